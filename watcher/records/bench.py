@@ -1,0 +1,173 @@
+"""The whole present of one bench: every mould, every cast under way, every alert. Replaced as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from types import MappingProxyType
+
+from models.fit import AbsorptionFit, CannotFit
+from models.slip import Slip
+from models.tip import TipEstimate
+from watcher.records.layout import BenchLayout
+from watcher.records.notices import Alert, Notice
+from watcher.records.readings import Contents, HoleSighting, Sighting
+
+
+class Stage(StrEnum):
+    """Where a mould is in its cast."""
+
+    ABSENT = "absent"
+    EMPTY = "empty"
+    FILLING = "filling"
+    CASTING = "casting"
+    TIPPED = "tipped"
+    DRAINING = "draining"
+    UPRIGHT = "upright"
+    DEMOULDED = "demoulded"
+
+
+PHASE: Mapping[Stage, str] = MappingProxyType(
+    {
+        Stage.ABSENT: "absent",
+        Stage.EMPTY: "empty",
+        Stage.FILLING: "filling",
+        Stage.CASTING: "casting",
+        Stage.TIPPED: "tipped",
+        Stage.DRAINING: "tipped",
+        Stage.UPRIGHT: "tipped",
+        Stage.DEMOULDED: "empty",
+    }
+)
+"""The coarse phase (absent, empty, filling, casting, tipped) that each stage belongs to."""
+
+
+class Forecast(StrEnum):
+    """How near the tip is. Apart from the stage, and apart from the alarm."""
+
+    NONE = "none"
+    SOON = "soon"
+    READY = "ready"
+    LATE = "late"
+
+
+class FillingKind(StrEnum):
+    """How slip came into the mould."""
+
+    POUR = "pour"
+    TOP_UP = "top_up"
+    REFILL = "refill"  # tipped too soon and filled again at once
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One level that counts in a cast's series. Times in seconds of the bench's steady clock."""
+
+    at_s: float
+    level_mm: float
+    sigma_mm: float
+    drift_sigma_mm: float
+    placement: int
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """Slip came in: completed somewhere between `earliest_s` and `latest_s`; the readings since then."""
+
+    kind: FillingKind
+    earliest_s: float
+    latest_s: float
+    readings: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NotYet:
+    """No estimate, and the plain reason."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cast:
+    """One filling of one mould, from the pour to the demoulding."""
+
+    cast_id: str
+    mould: str
+    number_today: int
+    began_s: float
+    began_at: datetime
+    fillings: tuple[Filling, ...]
+    fit: AbsorptionFit | CannotFit | None = None
+    estimate: TipEstimate | NotYet = NotYet("the pour has just begun")
+    forecast: Forecast = Forecast.NONE
+    tipped_s: float | None = None
+    tipped_at: datetime | None = None
+    leaking: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MouldState:
+    """One mould now. `doubt_since_s`: since when what is seen contradicts the stage, unconfirmed."""
+
+    name: str
+    stage: Stage = Stage.EMPTY
+    cast: Cast | None = None
+    last_look: HoleSighting | None = None
+    last_look_s: float | None = None
+    last_empty_s: float | None = None  # last time the hole was seen empty
+    last_read_s: float | None = None  # last time its level was measured
+    last_read_at: datetime | None = None
+    doubt: Contents | None = None
+    doubt_since_s: float | None = None
+    pending: tuple[Reading, ...] = ()  # readings that do not fit, waiting for a second one that agrees
+    casts_today: int = 0
+    in_service: bool = True
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BenchEvent:
+    """Something that happened to a mould (or, with an empty name, to the bench), at the tick it was raised."""
+
+    mould: str
+    event: str
+    at_s: float
+    at: datetime
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CallRules:
+    """When to call. Minutes as the caster thinks of them; `soon` also scales with short casts."""
+
+    soon_min: float = 4.0
+    soon_share: float = 0.25  # never sooner than this share of the cast's time before the tip
+    blind_min: float = 3.0  # a mould under cast not read for so long is called blind
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The whole present. `now_s` is the newest moment that any input brought."""
+
+    bench_id: str
+    layout: BenchLayout
+    slip: Slip
+    rules: CallRules = CallRules()
+    now_s: float = 0.0
+    now_at: datetime | None = None
+    moulds: Mapping[str, MouldState] = field(default_factory=lambda: MappingProxyType({}))
+    alerts: tuple[Alert, ...] = ()
+    camera_why: str = ""  # plain sentence while the camera cannot be used
+    last_frame_s: float | None = None
+    last_sighting: Sighting | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What one input led to: the new bench, what happened, what is to be told."""
+
+    bench: Bench
+    events: tuple[BenchEvent, ...] = ()
+    to_send: tuple[Notice, ...] = ()
