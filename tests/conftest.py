@@ -1,0 +1,67 @@
+"""What tests may ask for that a machine may lack: then they skip with one line, or fail where CI=true."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+from typing import NoReturn
+
+import pytest
+from hypothesis import settings
+
+ROOT = Path(__file__).resolve().parent.parent
+SAMPLE_SESSION = ROOT / "sample_frames"
+SHARED_RECORDINGS = ROOT.parent / "shared" / "bench_recordings"
+
+# a loaded machine is slow now and then, which says nothing about the property under test
+settings.register_profile("bench", deadline=None)
+settings.load_profile("bench")
+
+
+def do_without(what: str) -> NoReturn:
+    """Skip this test for want of something; fail it where nothing may be missing."""
+    if os.environ.get("CI", "").lower() in ("1", "true", "yes"):
+        pytest.fail(f"{what} is missing, and CI is set: nothing may be missing here", pytrace=False)
+    pytest.skip(f"{what} is missing here")
+
+
+def _program(what: str, *names: str) -> str:
+    places = os.pathsep.join([os.environ.get("PATH", ""), "/usr/sbin", "/usr/local/sbin"])
+    for name in names:
+        found = shutil.which(name, path=places)
+        if found:
+            return found
+    return do_without(what)
+
+
+@pytest.fixture(scope="session")
+def chromium_path() -> str:
+    """Path of a Chromium browser."""
+    return _program("a Chromium browser", "chromium", "chromium-browser", "google-chrome")
+
+
+@pytest.fixture(scope="session")
+def mosquitto_path() -> str:
+    """Path of the mosquitto MQTT server."""
+    return _program("the MQTT server mosquitto", "mosquitto")
+
+
+@pytest.fixture(scope="session")
+def ffmpeg_path() -> str:
+    """Path of ffmpeg."""
+    return _program("ffmpeg", "ffmpeg")
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(chromium_path: str) -> dict[str, object]:
+    """Start the system's own Chromium; root may not use its sandbox."""
+    return {"executable_path": chromium_path, "args": ["--no-sandbox"], "headless": True}
+
+
+@pytest.fixture(scope="session")
+def shared_recordings() -> Path:
+    """Folder with further recordings beside this checkout, where somebody has put it."""
+    if not SHARED_RECORDINGS.is_dir():
+        pytest.skip("no further bench recordings lie beside this checkout")
+    return SHARED_RECORDINGS
