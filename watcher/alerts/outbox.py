@@ -1,0 +1,112 @@
+"""What a sender needs from an outbox, and an outbox in memory for replays and demonstrations."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from threading import Lock
+from typing import Protocol
+
+from watcher.records.letters import Letter, LetterState, Outgoing, SendFailed
+
+PAUSES_S = (3.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0)
+"""Pauses after each failed attempt; the last one goes on. The first are short because a mould does not wait;
+the last are long enough not to be taken for abuse by a public service. Common practice, no source."""
+MOST_TRIES = 40
+"""About two and a half hours of trying; a cast is over by then. Common practice, no source."""
+
+
+def pause_s(tries: int) -> float:
+    """Return how long to wait after this many failed attempts (1 or more). In s."""
+    return PAUSES_S[min(tries, len(PAUSES_S)) - 1]
+
+
+class Outbox(Protocol):
+    """Letters on their way. Every method may be called from any thread."""
+
+    def put(self, letters: Sequence[Letter]) -> None:
+        """Take letters in; when this returns they survive a power cut (where the outbox is on disk)."""
+        ...
+
+    def claim(self, channel: str, now_s: float) -> Outgoing | None:
+        """Mark the oldest due letter of this channel as about to be sent; return it, or None."""
+        ...
+
+    def told(self, outgoing: Outgoing) -> None:
+        """Note that the channel took it."""
+        ...
+
+    def failed(self, outgoing: Outgoing, failure: SendFailed, now_s: float) -> None:
+        """Note that it was not taken: tried again after a growing pause, or given up with the reason."""
+        ...
+
+    def withdraw(self, alert_ids: Collection[str]) -> int:
+        """Drop letters not yet sent that are about nothing but these alerts; return how many."""
+        ...
+
+
+class MemoryOutbox:
+    """An outbox that forgets everything when the program ends; for replays and demonstrations."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._letters: list[Letter] = []
+        self._states: list[LetterState] = []
+        self._tries: list[int] = []
+        self._due_s: list[float] = []
+        self._repeat: list[bool] = []
+        self.why: dict[int, str] = {}
+
+    def put(self, letters: Sequence[Letter]) -> None:
+        """Take letters in."""
+        with self._lock:
+            for letter in letters:
+                self._letters.append(letter)
+                self._states.append(LetterState.WAITING)
+                self._tries.append(0)
+                self._due_s.append(letter.written_s)
+                self._repeat.append(False)
+
+    def claim(self, channel: str, now_s: float) -> Outgoing | None:
+        """Return the oldest letter of this channel that is due."""
+        with self._lock:
+            for number, letter in enumerate(self._letters):
+                open_ = self._states[number] in (LetterState.WAITING, LetterState.RETRYING)
+                if open_ and letter.channel == channel and self._due_s[number] <= now_s:
+                    self._states[number] = LetterState.SENDING
+                    return Outgoing(number, letter, self._tries[number], self._repeat[number])
+        return None
+
+    def told(self, outgoing: Outgoing) -> None:
+        """Note that the channel took it."""
+        with self._lock:
+            self._states[outgoing.letter_id] = LetterState.TOLD
+
+    def failed(self, outgoing: Outgoing, failure: SendFailed, now_s: float) -> None:
+        """Note that it was not taken, and when to try again."""
+        number = outgoing.letter_id
+        with self._lock:
+            self._tries[number] += 1
+            self._repeat[number] = self._repeat[number] or failure.unsure
+            given_up = failure.permanent or self._tries[number] >= MOST_TRIES
+            self._states[number] = LetterState.FAILED if given_up else LetterState.RETRYING
+            self._due_s[number] = now_s + pause_s(self._tries[number])
+            self.why[number] = failure.why
+
+    def withdraw(self, alert_ids: Collection[str]) -> int:
+        """Drop letters not yet sent that are about nothing but these alerts."""
+        gone = 0
+        with self._lock:
+            for number, letter in enumerate(self._letters):
+                open_ = self._states[number] in (LetterState.WAITING, LetterState.RETRYING)
+                if open_ and letter.alert_ids and set(letter.alert_ids) <= set(alert_ids):
+                    self._states[number] = LetterState.WITHDRAWN
+                    gone += 1
+        return gone
+
+    def letters(self) -> tuple[tuple[Letter, LetterState], ...]:
+        """Return every letter with its state, oldest first."""
+        with self._lock:
+            return tuple(
+                (replace(letter), state) for letter, state in zip(self._letters, self._states, strict=True)
+            )
