@@ -43,3 +43,25 @@ PLASTER_DRY_WARN_C = 45.0
 
 PLASTER_DRY_LIMIT_C = 49.0
 """Above this the surface of a mould loses its bound water. [C] [S14]"""
+
+PLASTER_ABSORPTION = 0.38
+"""Water that soaked plaster holds over its dry mass: 0.41 at consistency 74, 0.36 at 70 [S10]."""
+
+PLASTER_CONSISTENCY = 0.74
+"""Parts of water per part of powder where the caster does not know: 0.66-0.82 in use [S10, S9]."""
+
+SLOWING_PER_FREE_WATER = 6.0
+"""Rise of 1/K per unit of free water, relative to the dry mould: a mould 5 % damp takes 1.3 times as long.
+
+Derived: +17 % and +33 % for the second and third cast [S3] at 2.8 % of free water a cast (4 mm wall, 40 mm
+plaster); the series law [S27] with 2 mm/min^1/2 [S13] gives +16 % and +39 %. Between moulds guesswork.
+"""
+
+SLOWING_SIGMA_LOG = 0.6
+"""Spread of the logarithm of `SLOWING_PER_FREE_WATER` between moulds (guess, a factor of 2 either way)."""
+
+DRYING_CRITICAL_FREE_WATER = 0.10
+"""Free water below which drying plaster's face is no longer wet (guess; each mould's own factor mends it)."""
+
+DRYING_SIGMA_LOG = 0.7
+"""Spread of the logarithm of a mould's own drying factor: the evaporation rule is an order of magnitude."""
