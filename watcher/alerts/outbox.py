@@ -8,17 +8,7 @@ from threading import Lock
 from typing import Protocol
 
 from watcher.records.letters import Letter, LetterState, Outgoing, SendFailed
-
-PAUSES_S = (3.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 300.0)
-"""Pauses after each failed attempt; the last one goes on. The first are short because a mould does not wait;
-the last are long enough not to be taken for abuse by a public service. Common practice, no source."""
-MOST_TRIES = 40
-"""About two and a half hours of trying; a cast is over by then. Common practice, no source."""
-
-
-def pause_s(tries: int) -> float:
-    """Return how long to wait after this many failed attempts (1 or more). In s."""
-    return PAUSES_S[min(tries, len(PAUSES_S)) - 1]
+from watcher.records.pauses import LETTER_PAUSES_S, MOST_LETTER_TRIES, pause_s
 
 
 class Outbox(Protocol):
@@ -88,9 +78,9 @@ class MemoryOutbox:
         with self._lock:
             self._tries[number] += 1
             self._repeat[number] = self._repeat[number] or failure.unsure
-            given_up = failure.permanent or self._tries[number] >= MOST_TRIES
+            given_up = failure.permanent or self._tries[number] >= MOST_LETTER_TRIES
             self._states[number] = LetterState.FAILED if given_up else LetterState.RETRYING
-            self._due_s[number] = now_s + pause_s(self._tries[number])
+            self._due_s[number] = now_s + pause_s(LETTER_PAUSES_S, self._tries[number])
             self.why[number] = failure.why
 
     def withdraw(self, alert_ids: Collection[str]) -> int:

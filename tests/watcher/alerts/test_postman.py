@@ -9,10 +9,11 @@ from threading import Event
 from receivers import http_receiver
 
 from watcher.alerts.channels import Channel
-from watcher.alerts.outbox import MOST_TRIES, MemoryOutbox, pause_s
+from watcher.alerts.outbox import MemoryOutbox
 from watcher.alerts.postman import Postman, deliver_one
 from watcher.alerts.senders import Senders
 from watcher.records.letters import Letter, LetterState, SendFailed
+from watcher.records.pauses import LETTER_PAUSES_S, MOST_LETTER_TRIES, pause_s
 
 AT = datetime(2026, 3, 2, 10, 42, tzinfo=UTC)
 CLOSED_PORT = "json://127.0.0.1:9/"
@@ -38,9 +39,9 @@ def test_a_failed_letter_is_tried_again_only_after_its_pause_and_pauses_grow() -
     senders = Senders([Channel("phone", CLOSED_PORT)])
     outbox.put([letter()])
     assert deliver_one(outbox, senders, "phone", lambda: 100.0)
-    assert not deliver_one(outbox, senders, "phone", lambda: 100.0 + pause_s(1) - 0.1)
-    assert deliver_one(outbox, senders, "phone", lambda: 100.0 + pause_s(1))
-    pauses = [pause_s(tries) for tries in range(1, MOST_TRIES + 1)]
+    assert not deliver_one(outbox, senders, "phone", lambda: 100.0 + pause_s(LETTER_PAUSES_S, 1) - 0.1)
+    assert deliver_one(outbox, senders, "phone", lambda: 100.0 + pause_s(LETTER_PAUSES_S, 1))
+    pauses = [pause_s(LETTER_PAUSES_S, tries) for tries in range(1, MOST_LETTER_TRIES + 1)]
     assert pauses == sorted(pauses)
     assert 3600 < sum(pauses) < 5 * 3600, "hours of trying, as long as a cast may take"
 
