@@ -1,0 +1,234 @@
+"""From levels to growth: the fit of one cast, with ranges, or the reason why not."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from models.course import (
+    FIRST_LEVEL,
+    GAIN,
+    LOG_BEND,
+    LOG_K,
+    LOG_POUR,
+    LOG_SKIN,
+    SEEP,
+    SHIFT,
+    Course,
+)
+from models.mould import MouldProfile
+from models.prior import AbsorptionPrior
+from models.ranged import Z80, Ranged, lognormal, normal
+from models.series import LevelSeries
+from models.slip import Slip
+from models.solve import Belief, Evidence, Solved, evidence, solve
+
+Array = npt.NDArray[np.float64]
+
+FIRST_LEVEL_SD_MM = 10.0
+"""Before any reading a pour may have stopped this far from where the first reading lies. [mm]"""
+
+UNREAD_LEVEL_MM, UNREAD_LEVEL_SD_MM = 4.0, 3.0
+"""Where casters stop pouring when nothing was read (common practice, no source). [mm]"""
+
+LEAST_K_SD = 0.01
+"""The law of growth is never better than this in ln K."""
+
+
+@dataclass(frozen=True, slots=True)
+class CannotFit:
+    """No fit, and the plain reason."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CastState:
+    """One moment of a cast, past or to come; every value with its 80 % range.
+
+    Attributes
+    ----------
+    level_mm : Ranged
+        Slip below the rim. [mm]
+    level_sigma_mm : float
+        Standard deviation of the level (readings' own noise left out). [mm]
+    wall_mm : Ranged
+        Mean wall of the piece, below the neck. [mm]
+    water_ml : Ranged
+        Water given up since the pour began. [mL]
+    """
+
+    level_mm: Ranged
+    level_sigma_mm: float
+    wall_mm: Ranged
+    water_ml: Ranged
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AbsorptionFit:
+    """What the levels of one cast have taught.
+
+    Attributes
+    ----------
+    k_mm2_per_min : Ranged
+        K at the start of the cast. [mm2/min]
+    readings_used, readings_set_aside : int
+        Levels that carry weight, and levels that do not fit the rest.
+    misfit : float
+        Root mean square of what is left, in standard deviations of the readings; about 1 when all is well.
+    noise_factor : float
+        By how much the readings scatter more (or less) than they said.
+    leaking : bool
+        It sinks faster than this mould can drink.
+    why : str
+        What the caster should know of this fit; empty when there is nothing.
+    course : Course
+        The course of the cast near the answer.
+    unknowns, covariance : ndarray, shape (p,), (p, p)
+        The answer and its spread, in the order of `models.course`.
+    """
+
+    k_mm2_per_min: Ranged
+    readings_used: int
+    readings_set_aside: int
+    misfit: float
+    noise_factor: float
+    leaking: bool
+    why: str
+    course: Course
+    unknowns: Array
+    covariance: Array
+
+    def at(self, time_s: float) -> CastState:
+        """Level, wall and water at a moment, past or to come."""
+        values, slopes = self.course.predict(self.unknowns, np.array([time_s]))
+        spread = np.sqrt(np.einsum("qp,pr,qr->q", slopes[:, 0], self.covariance, slopes[:, 0]))
+        level, wall, water = (float(value) for value in values[:, 0])
+        return CastState(
+            normal(level, float(spread[0])),
+            float(spread[0]),
+            lognormal(max(wall, 1e-6), float(spread[1]) / max(wall, 1e-6)),
+            lognormal(max(water, 1e-3) / 1000.0, float(spread[2]) / max(water, 1e-3)),
+        )
+
+    def speed_mm_per_s(self, time_s: float) -> float:
+        """How fast the slip sinks at a moment. [mm/s]."""
+        values, _ = self.course.predict(self.unknowns, np.array([time_s, time_s + 1.0]))
+        return float(values[0, 1] - values[0, 0])
+
+    def moment_of_wall(self, wall_mm: float) -> Ranged | None:
+        """When the piece's wall reaches a thickness (perhaps long ago); None: it never will. [s]."""
+        return self._moment(1, wall_mm)
+
+    def moment_of_water(self, water_ml: float) -> Ranged | None:
+        """When so much water has been given up; None: it never will. [s]."""
+        return self._moment(2, 1000.0 * water_ml)
+
+    def cake_on_wall(self, time_s: float, depths_mm: Array) -> Array:
+        """Thickness of clay on the plaster at some depths below the rim, same shape. [mm].
+
+        Below the level it is the growing cake, above it what was left there when the level sank past.
+        """
+        j = int(self.course.which(np.array([time_s]))[0])
+        run = self.course.legs[j].run
+        growth = float(self.course.growth_mm2(self.unknowns, j, np.array([time_s]))[0])
+        clocks = run.clocks_at(growth)
+        depths = self.course.cavity.depths_mm
+        return np.asarray(np.sqrt(np.interp(depths_mm, depths, clocks)))
+
+    @property
+    def shut_s(self) -> float | None:
+        """When the ring of cake shuts a pour hole; None: not as far as the course goes. [s]."""
+        return self.course.shut_s(self.unknowns)
+
+    def _moment(self, row: int, wanted: float) -> Ranged | None:
+        at = self.course.moment(self.unknowns, row, wanted)
+        if at is None:
+            return None
+        values, slopes = self.course.predict(self.unknowns, np.array([at, at + 1.0]))
+        speed = float(values[row, 1] - values[row, 0])
+        if speed <= 0.0:
+            return None
+        by = -slopes[row, 0] / speed
+        start = self.course.full_s[0] - math.exp(float(self.unknowns[LOG_POUR]))
+        age, sigma = at - start, math.sqrt(float(by @ self.covariance @ by))
+        wide = math.exp(Z80 * sigma / age)
+        return Ranged(at, start + age / wide, start + age * wide)
+
+
+def fit_absorption(
+    series: LevelSeries,
+    mould: MouldProfile,
+    slip: Slip,
+    prior: AbsorptionPrior,
+    *,
+    start: AbsorptionFit | None = None,
+) -> AbsorptionFit | CannotFit:
+    """Fit one cast.
+
+    Parameters
+    ----------
+    series : LevelSeries
+        Its fillings with the levels read so far; none read at all gives the prior's own forecast.
+    mould : MouldProfile
+    slip : Slip
+    prior : AbsorptionPrior
+    start : AbsorptionFit, optional
+        The fit of the same cast at the last look: saves time, never changes the answer beyond rounding.
+
+    Returns
+    -------
+    AbsorptionFit or CannotFit
+    """
+    if not series.fillings:
+        return CannotFit("nothing has been poured yet")
+    seen = evidence(series)
+    belief = believe(series, seen, mould, slip, prior)
+    solved = solve(series, seen, belief, mould, slip, start.unknowns if start is not None else None)
+    if isinstance(solved, str):
+        return CannotFit(solved)
+    return _told(solved, seen)
+
+
+def believe(
+    series: LevelSeries, seen: Evidence, mould: MouldProfile, slip: Slip, prior: AbsorptionPrior
+) -> Belief:
+    """Means and standard deviations of the unknowns before the readings."""
+    p = FIRST_LEVEL + len(series.fillings) + seen.placements
+    mean, sd = np.zeros(p), np.ones(p)
+    first = series.fillings[0]
+    mean[LOG_K], sd[LOG_K] = prior.log_k - math.log(60.0), max(prior.log_k_sd, LEAST_K_SD)
+    mean[LOG_SKIN], sd[LOG_SKIN] = math.log(prior.skin_mm), prior.skin_log_sd
+    mean[LOG_BEND], sd[LOG_BEND] = math.log(prior.bend_per_mm), prior.bend_log_sd
+    mean[GAIN] = prior.gain
+    sd[GAIN] = math.sqrt(prior.gain_sd**2 + slip.water_per_cake_rel_sigma**2 + mould.area_rel_sigma**2)
+    sd[SHIFT] = max((first.latest_s - first.earliest_s) / math.sqrt(12.0), 0.5)
+    mean[LOG_POUR] = math.log(first.pour_s if first.pour_s is not None else prior.pour_s)
+    sd[LOG_POUR] = 0.15 if first.pour_s is not None else prior.pour_log_sd
+    mean[SEEP], sd[SEEP] = prior.evaporation_mm_per_h / 3600.0, prior.evaporation_sd / 3600.0
+    for j, filling in enumerate(series.fillings):
+        read = len(filling.levels_mm) > 0
+        mean[FIRST_LEVEL + j] = float(np.median(filling.levels_mm[:3])) if read else UNREAD_LEVEL_MM
+        sd[FIRST_LEVEL + j] = FIRST_LEVEL_SD_MM if read else UNREAD_LEVEL_SD_MM
+    sd[FIRST_LEVEL + len(series.fillings) :] = seen.shared_mm
+    return Belief(mean, sd)
+
+
+def _told(solved: Solved, seen: Evidence) -> AbsorptionFit:
+    log_k, sigma = float(solved.unknowns[LOG_K]), math.sqrt(float(solved.covariance[LOG_K, LOG_K]))
+    aside = int((solved.weights < 0.3).sum())
+    return AbsorptionFit(
+        lognormal(60.0 * math.exp(log_k), sigma),
+        len(seen.times_s) - aside,
+        aside,
+        solved.misfit,
+        solved.noise_factor,
+        False,
+        "",
+        solved.course,
+        solved.unknowns,
+        solved.covariance,
+    )

@@ -1,0 +1,114 @@
+"""What is known of a cast before its first reading."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from models.constants import K_HIGH_MM2_PER_MIN, K_LOW_MM2_PER_MIN
+from models.doors import BadValue
+
+BAND_LOG_MEAN = 0.5 * (math.log(K_LOW_MM2_PER_MIN) + math.log(K_HIGH_MM2_PER_MIN))
+BAND_LOG_SD = (math.log(K_HIGH_MM2_PER_MIN) - math.log(K_LOW_MM2_PER_MIN)) / 4.0
+"""The band of published casting times holds about 95 % of moulds: four standard deviations wide [S3, S24]."""
+
+BETWEEN_CASTS_SD = 0.12
+"""How much ln K of one mould varies from cast to cast beyond what is known of its dampness (practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class AbsorptionPrior:
+    """Spreads of what the levels shall teach; normal in the logarithm unless said.
+
+    Attributes
+    ----------
+    log_k, log_k_sd : float
+        ln of K at the start in mm2/min. Dampness and temperature belong in the mean.
+    skin_mm, skin_log_sd : float
+        r of `growth.Growth`: median and spread. [mm]
+    bend_per_mm, bend_log_sd : float
+        b of `growth.Growth`: median and spread. [1/mm]
+    gain, gain_sd : float
+        ln of the water given up per wall against what slip and profile say, and its spread on top of theirs:
+        learned from cut tests and good casts of this mould.
+    pour_s, pour_log_sd : float
+        How long filling takes when it was not seen. [s]
+    evaporation_mm_per_h, evaporation_sd : float
+        Sinking of an open surface without any plaster; normal. [mm/h]
+    fastest_k_mm2_per_min : float or None
+        The fastest this mould ever drank, where it has a history; sinking faster than that is no growth.
+    """
+
+    log_k: float = BAND_LOG_MEAN
+    log_k_sd: float = BAND_LOG_SD
+    skin_mm: float = 0.2
+    skin_log_sd: float = 0.8
+    bend_per_mm: float = 0.06
+    bend_log_sd: float = 0.7
+    gain: float = 0.0
+    gain_sd: float = 0.015
+    pour_s: float = 40.0
+    pour_log_sd: float = 0.4
+    evaporation_mm_per_h: float = 0.2
+    evaporation_sd: float = 0.15
+    fastest_k_mm2_per_min: float | None = None
+
+
+def prior_from_history(
+    k_mm2_per_min: Sequence[float],
+    *,
+    slower: float = 1.0,
+    slower_log_sd: float = 0.0,
+    base: AbsorptionPrior | None = None,
+) -> AbsorptionPrior:
+    """Prior for the next cast of a mould whose earlier casts are known.
+
+    Parameters
+    ----------
+    k_mm2_per_min : sequence of float
+        K of its earlier casts, brought to a common dampness and temperature. Empty: the wide band.
+    slower : float
+        Factor on K for the dampness and temperature of this cast.
+    slower_log_sd : float
+        Standard deviation of ln of that factor.
+    base : AbsorptionPrior, optional
+        Where all the rest comes from.
+
+    Returns
+    -------
+    AbsorptionPrior
+        The mean of the casts in ln K, drawn to the wide band by one cast's worth; the spread is that of the
+        mean and of one more cast, and never below `BETWEEN_CASTS_SD` (few casts tell little of a spread).
+    """
+    start = base or AbsorptionPrior()
+    if not (math.isfinite(slower) and 0.01 <= slower <= 10.0):
+        raise BadValue(f"slower is {slower}; give a factor on K from 0.01 to 10")
+    for value in k_mm2_per_min:
+        if not (math.isfinite(value) and 0.001 <= value <= 100.0):
+            raise BadValue(f"k_mm2_per_min holds {value}; give mm2/min from 0.001 to 100")
+    logs = np.log(np.asarray(k_mm2_per_min, dtype=np.float64))
+    n = len(logs)
+    scatter = (2.0 * BETWEEN_CASTS_SD**2 + float(((logs - logs.mean()) ** 2).sum() if n else 0.0)) / (2.0 + n)
+    scatter = max(scatter, BETWEEN_CASTS_SD**2)
+    weight = n / scatter
+    pull = 1.0 / start.log_k_sd**2
+    mean = (weight * float(logs.mean() if n else 0.0) + pull * start.log_k) / (weight + pull)
+    variance = 1.0 / (weight + pull) + (scatter if n else 0.0) + slower_log_sd**2
+    return AbsorptionPrior(
+        log_k=mean + math.log(slower),
+        log_k_sd=min(math.sqrt(variance), math.hypot(start.log_k_sd, slower_log_sd)),
+        skin_mm=start.skin_mm,
+        skin_log_sd=start.skin_log_sd,
+        bend_per_mm=start.bend_per_mm,
+        bend_log_sd=start.bend_log_sd,
+        gain=start.gain,
+        gain_sd=start.gain_sd,
+        pour_s=start.pour_s,
+        pour_log_sd=start.pour_log_sd,
+        evaporation_mm_per_h=start.evaporation_mm_per_h,
+        evaporation_sd=start.evaporation_sd,
+        fastest_k_mm2_per_min=float(np.exp(logs.max())) * slower if n else None,
+    )

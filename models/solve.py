@@ -1,0 +1,201 @@
+"""Most likely unknowns of a cast: Gauss-Newton on readings and prior, with outliers losing their weight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from models.course import FIRST_LEVEL, GAIN, LOG_K, Course, course
+from models.mould import MouldProfile
+from models.series import LevelSeries
+from models.slip import Slip
+
+Array = npt.NDArray[np.float64]
+
+TAILS = 4.0
+"""Degrees of freedom of Student's t that the readings' errors are taken from: 5 % of outliers do no harm."""
+
+STATED_WORTH = 8.0
+"""The readings' own word on their noise counts as much as so many readings' scatter."""
+
+ROUNDS, STEPS = 3, 12
+"""Times that the tables are moved to the answer, and steps between; a fit always ends."""
+
+ENOUGH = 0.02
+"""A step smaller than this in standard deviations of the answer ends the search."""
+
+MOST_READINGS = 240
+"""Longer series are averaged in groups, so that a look never takes longer."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """All n levels of a cast in one piece, with the placements they share."""
+
+    times_s: Array
+    levels_mm: Array
+    drift_mm: Array
+    place: npt.NDArray[np.int64]
+    placements: int
+    shared_mm: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Belief:
+    """Means and standard deviations of the p unknowns, each normal and on its own."""
+
+    mean: Array
+    sd: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """The answer with its spread, and how the readings lie about it."""
+
+    course: Course
+    unknowns: Array
+    covariance: Array
+    weights: Array
+    residuals: Array
+    misfit: float
+    noise_factor: float
+    cost: float
+
+
+def evidence(series: LevelSeries) -> Evidence:
+    """Gather the readings of all fillings; number their placements from 0."""
+    parts = series.fillings
+    times = np.concatenate([part.times_s for part in parts])
+    drift = np.concatenate([part.drift_sigma_mm for part in parts])
+    sigma = np.concatenate([part.sigma_mm for part in parts])
+    names, place = np.unique(np.concatenate([part.placement for part in parts]), return_inverse=True)
+    levels = np.concatenate([part.levels_mm for part in parts])
+    shared = np.array(
+        [float(np.median(_rest(sigma[place == i], drift[place == i]))) for i in range(len(names))]
+    )
+    return Evidence(times, levels, drift, place.astype(np.int64), len(names), shared)
+
+
+def solve(
+    series: LevelSeries,
+    seen: Evidence,
+    belief: Belief,
+    mould: MouldProfile,
+    slip: Slip,
+    start: Array | None,
+) -> Solved | str:
+    """Find the unknowns that readings and belief together make most likely; or say why that fails."""
+    unknowns = belief.mean.copy()
+    if start is not None and len(start) == len(unknowns):
+        unknowns = start.copy()
+    elif len(seen.times_s):
+        unknowns = _scan(series, seen, belief, mould, slip)
+    noise = 1.0
+    for _ in range(ROUNDS):
+        path = course(series, mould, slip, unknowns)
+        unknowns, noise, moved = _descend(path, seen, belief, unknowns, noise)
+        if not np.all(np.isfinite(unknowns)):
+            return "the levels make no sense for this mould"
+        if not moved:
+            break
+    return _conclude(path, seen, belief, unknowns, noise)
+
+
+def _rest(sigma: Array, drift: Array) -> Array:
+    return np.sqrt(np.maximum(sigma**2 - drift**2, 1e-4))
+
+
+def _scan(series: LevelSeries, seen: Evidence, belief: Belief, mould: MouldProfile, slip: Slip) -> Array:
+    """Start from the best of a row of K over the prior's width, start levels set to the medians."""
+    path = course(series, mould, slip, belief.mean)
+    best, least = belief.mean, np.inf
+    for step in np.linspace(-2.4, 2.4, 13):
+        trial = belief.mean.copy()
+        trial[LOG_K] += step * belief.sd[LOG_K]
+        values, _ = path.predict(trial, seen.times_s)
+        left = seen.levels_mm - values[0]
+        which = path.which(seen.times_s)
+        for j in np.unique(which):
+            middle = float(np.median(left[which == j]))
+            trial[FIRST_LEVEL + j] += middle
+            left[which == j] -= middle
+        cost = float(np.log1p((left / seen.drift_mm) ** 2 / TAILS).sum() * (TAILS + 1.0) + step**2)
+        if cost < least:
+            best, least = trial, cost
+    return best
+
+
+def _left(path: Course, seen: Evidence, unknowns: Array) -> tuple[Array, Array]:
+    """Give what the readings leave over, shape (n,), and the slopes of the predicted level, (n, p)."""
+    if not len(seen.times_s):
+        return np.empty(0), np.empty((0, len(unknowns)))
+    values, slopes = path.predict(unknowns, seen.times_s)
+    offsets = FIRST_LEVEL + len(path.legs) + seen.place
+    by = slopes[0]
+    by[np.arange(len(seen.times_s)), offsets] = 1.0
+    return seen.levels_mm - values[0] - unknowns[offsets], by
+
+
+def _weights(left: Array, sigma: Array) -> Array:
+    return np.asarray((TAILS + 1.0) / (TAILS + (left / sigma) ** 2))
+
+
+def _cost(left: Array, sigma: Array, belief: Belief, unknowns: Array) -> float:
+    spread = (TAILS + 1.0) * float(np.log1p((left / sigma) ** 2 / TAILS).sum())
+    return spread + float((((unknowns - belief.mean) / belief.sd) ** 2).sum())
+
+
+def _descend(
+    path: Course, seen: Evidence, belief: Belief, unknowns: Array, noise: float
+) -> tuple[Array, float, bool]:
+    """Step down on one set of tables. Says whether the answer has left their neighbourhood."""
+    first, damping = unknowns, 1e-3
+    left, by = _left(path, seen, unknowns)
+    for _ in range(STEPS):
+        noise = _noise(left, seen)
+        sigma = noise * seen.drift_mm
+        cost = _cost(left, sigma, belief, unknowns)
+        weight = _weights(left, sigma) / sigma**2
+        normal = by.T @ (by * weight[:, None]) + np.diag(1.0 / belief.sd**2)
+        pull = by.T @ (weight * left) + (belief.mean - unknowns) / belief.sd**2
+        for _ in range(6):
+            step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
+            trial = unknowns + step
+            left_there, by_there = _left(path, seen, trial)
+            if _cost(left_there, sigma, belief, trial) <= cost + 1e-9:
+                damping = max(damping / 10.0, 1e-6)
+                unknowns, left, by = trial, left_there, by_there
+                break
+            damping *= 10.0
+        else:
+            break
+        if float(step @ normal @ step) < ENOUGH**2:
+            break
+    moved = np.abs(unknowns - first)
+    levels = moved[FIRST_LEVEL : FIRST_LEVEL + len(path.legs)]
+    return unknowns, noise, bool(moved[GAIN] > 0.1 or moved[LOG_K] > 0.3 or np.any(levels > 1.0))
+
+
+def _noise(left: Array, seen: Evidence) -> float:
+    """Factor on the readings' stated noise, from their own scatter (robust: a trimmed mean square)."""
+    if not len(left):
+        return 1.0
+    square = np.minimum((left / seen.drift_mm) ** 2, 25.0)
+    kept = np.sort(square)[: max(1, round(0.9 * len(square)))]
+    scale = float(kept.mean()) / 0.623  # mean of the smaller 90 % of the squares of a normal spread
+    n = len(left)
+    return float(np.sqrt((STATED_WORTH + n * scale) / (STATED_WORTH + n)))
+
+
+def _conclude(path: Course, seen: Evidence, belief: Belief, unknowns: Array, noise: float) -> Solved:
+    left, by = _left(path, seen, unknowns)
+    sigma = noise * seen.drift_mm
+    weights: Array = _weights(left, sigma)
+    weight = weights / sigma**2
+    normal = by.T @ (by * weight[:, None]) + np.diag(1.0 / belief.sd**2)
+    covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
+    misfit = float(np.sqrt(np.mean((left / seen.drift_mm) ** 2))) if len(left) else 0.0
+    cost = _cost(left, sigma, belief, unknowns)
+    return Solved(path, unknowns, covariance, weights, left, misfit, noise, cost)
