@@ -1,0 +1,106 @@
+"""Join a cast's levels with its mould and slip and ask the models: wall, tip, what the eyes should expect."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from models import series as given
+from models.fit import AbsorptionFit, CannotFit, fit_absorption
+from models.mould import MouldProfile
+from models.prior import AbsorptionPrior
+from models.slip import Slip
+from models.tip import estimate_tip
+from watcher.records.bench import PHASE, Cast, Filling, FillingKind, MouldState, NotYet
+from watcher.records.readings import Expected
+
+MOST_READINGS = 240
+"""A filling with more readings is thinned to about this many before it is fitted: they lie close together,
+and an update must stay cheap on a small computer."""
+
+CAKE_DEPTH_MM = 90.0
+CAKE_STEP_MM = 2.0
+"""How far down, and how finely, the clay on the wall of a pour hole is told to the eyes. [mm]"""
+
+PRIOR = AbsorptionPrior()
+
+
+def refit(
+    cast: Cast, mould: MouldProfile, slip: Slip, now_s: float, *, prior: AbsorptionPrior = PRIOR
+) -> Cast:
+    """Fit a cast anew and estimate its tip.
+
+    Parameters
+    ----------
+    cast : Cast
+    mould : MouldProfile
+    slip : Slip
+    now_s : float
+        Moment to speak of. [s]
+    prior : AbsorptionPrior
+        What is known of this mould before its first reading.
+
+    Returns
+    -------
+    Cast
+        With `fit` and `estimate` of this moment; where nothing can be said, with the reason.
+    """
+    before = cast.fit if isinstance(cast.fit, AbsorptionFit) else None
+    same = before is not None and len(cast.fillings) == len(before.course.legs)
+    fit = fit_absorption(level_series(cast.fillings), mould, slip, prior, start=before if same else None)
+    if isinstance(fit, CannotFit):
+        return replace(cast, fit=fit, estimate=NotYet(fit.why))
+    return replace(cast, fit=fit, estimate=estimate_tip(fit, mould, now_s), leaking=fit.leaking)
+
+
+def level_series(fillings: tuple[Filling, ...]) -> given.LevelSeries:
+    """Turn a cast's fillings into the arrays that the fit takes."""
+    return given.LevelSeries(tuple(_filling(filling, fillings, i) for i, filling in enumerate(fillings)))
+
+
+def level_forecast(cast: Cast | None, at_s: float) -> tuple[float, float] | None:
+    """Return where a cast's level should be at a moment, and how surely; None when nothing is known [mm]."""
+    if cast is None or not isinstance(cast.fit, AbsorptionFit):
+        return None
+    state = cast.fit.at(at_s)
+    return state.level_mm.value, state.level_sigma_mm
+
+
+def expect(state: MouldState, mould: MouldProfile, at_s: float) -> Expected:
+    """Say what the eyes should expect of one hole at a moment."""
+    phase, cast = PHASE[state.stage], state.cast
+    if cast is None or phase not in ("filling", "casting"):
+        return Expected(phase)
+    since_s = max(0.0, at_s - cast.fillings[-1].latest_s)
+    if not isinstance(cast.fit, AbsorptionFit):
+        return Expected(phase, since_s)
+    depths = np.arange(0.0, min(CAKE_DEPTH_MM, mould.depth_mm), CAKE_STEP_MM)
+    now = cast.fit.at(at_s)
+    return Expected(
+        phase,
+        since_s,
+        now.level_mm.value,
+        now.level_sigma_mm,
+        cast.fit.speed_mm_per_s(at_s),
+        tuple(depths.tolist()),
+        tuple(cast.fit.cake_on_wall(at_s, depths).tolist()),
+    )
+
+
+def _filling(filling: Filling, fillings: tuple[Filling, ...], index: int) -> given.Filling:
+    readings = filling.readings
+    step = -(-len(readings) // MOST_READINGS) if readings else 1
+    kept = readings[::step] if (len(readings) - 1) % step == 0 else (*readings[::step], readings[-1])
+    before = fillings[index - 1].readings if index else ()
+    drained = filling.kind is FillingKind.REFILL and before
+    return given.filling(
+        earliest_s=filling.earliest_s,
+        latest_s=filling.latest_s,
+        times_s=[r.at_s for r in kept],
+        levels_mm=[r.level_mm for r in kept],
+        sigma_mm=[r.sigma_mm for r in kept],
+        drift_sigma_mm=[r.drift_sigma_mm for r in kept],
+        placement=[r.placement for r in kept],
+        drained_from_s=before[-1].at_s if drained else None,
+    )

@@ -1,0 +1,152 @@
+"""The running bench: one thread that owns the present, and what the page may ask of it.
+
+Everything that waits, sends or keeps pictures is here; what is thought is in `pipeline`. The present bench is
+replaced by one assignment, so whoever reads it sees a whole.
+"""
+
+from __future__ import annotations
+
+import logging
+import queue
+import threading
+from collections import deque
+from collections.abc import Callable
+from datetime import datetime
+
+from watcher.page.port import PastCast, Picture
+from watcher.pipeline import Input, advance, look
+from watcher.records.bench import Bench, BenchEvent, Step
+from watcher.records.frames import Frame, NoFrame
+from watcher.records.readings import Sighting
+from watcher.records.said import Said, Tick
+from watcher.service.pictures import bench_picture, hole_picture
+from watcher.vision.memory import Eyes
+
+log = logging.getLogger(__name__)
+
+KEPT_EVENTS = 2000
+SAID_WITHIN_S = 1.0
+
+
+class RunningBench:
+    """A bench that is being watched; implements the page's port.
+
+    Parameters
+    ----------
+    bench : Bench
+        The bench as it stands at the start.
+    now : callable
+        Gives the bench's present moment as (seconds, aware UTC datetime).
+    zone : str
+        Name of the bench's time zone.
+    carry_out : callable
+        Takes each `Step` that has something to store or to send; called in the bench's own thread.
+    """
+
+    def __init__(
+        self,
+        bench: Bench,
+        *,
+        now: Callable[[], tuple[float, datetime]],
+        zone: str = "UTC",
+        carry_out: Callable[[Step], None] = lambda step: None,
+    ) -> None:
+        self._bench = bench
+        self._now = now
+        self._zone = zone
+        self._carry_out = carry_out
+        self._eyes: Eyes | None = None
+        self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
+        self._events: deque[BenchEvent] = deque(maxlen=KEPT_EVENTS)
+        self._frame: Frame | None = None
+        self._picture: Picture | None = None
+        self._stop = threading.Event()
+
+    # what the bench's own thread does
+
+    def take(self, given: Frame | NoFrame | Sighting) -> None:
+        """Look at one frame (or take a sighting that was given) and bring the bench up to its moment."""
+        if isinstance(given, Frame):
+            sighting, self._eyes = look(given, self._bench, self._eyes)
+            self._frame = given
+            self._do(sighting)
+        else:
+            self._do(given)
+
+    def tick(self, now_s: float, now_at: datetime) -> None:
+        """Take in what was said since, then let the clock move on."""
+        while True:
+            try:
+                said, taken = self._inbox.get_nowait()
+            except queue.Empty:
+                break
+            self._do(said)
+            taken.set()
+        self._do(Tick(now_s, now_at))
+
+    def _do(self, given: Input) -> None:
+        step = advance(self._bench, given)
+        self._bench = step.bench
+        self._events.extend(step.events)
+        for event in step.events:
+            log.info("mould=%s event=%s at_s=%.1f %s", event.mould, event.event, event.at_s, event.detail)
+        if step.events or step.to_send:
+            self._carry_out(step)
+
+    # what the page asks
+
+    @property
+    def zone(self) -> str:
+        """Name of the bench's time zone."""
+        return self._zone
+
+    def now(self) -> datetime:
+        """Return the bench's present moment."""
+        return self._now()[1]
+
+    def bench(self) -> Bench:
+        """Return the whole present."""
+        return self._bench
+
+    def say(self, said: Said) -> None:
+        """Put what the caster said into the inbox; return once it is taken in, or after a second."""
+        taken = threading.Event()
+        self._inbox.put((said, taken))
+        taken.wait(SAID_WITHIN_S)
+
+    def picture(self) -> Picture | None:
+        """Return the newest picture of the bench; made once for each frame that somebody asks for."""
+        frame, picture = self._frame, self._picture
+        if frame is None:
+            return None
+        if picture is None or picture.taken_at != frame.taken_at:
+            picture = bench_picture(frame)
+            self._picture = picture
+        return picture
+
+    def hole_picture(self, mould: str) -> Picture | None:
+        """Return the newest crop of one pour hole with the found line drawn in."""
+        frame, state = self._frame, self._bench.moulds.get(mould)
+        if frame is None or state is None or state.last_look is None:
+            return None
+        return hole_picture(frame, state.last_look)
+
+    def events(self, mould: str) -> tuple[BenchEvent, ...]:
+        """Return this session's events of one mould, or of all for an empty name."""
+        return tuple(event for event in tuple(self._events) if not mould or event.mould == mould)
+
+    def history(self, mould: str) -> tuple[PastCast, ...]:
+        """Return earlier casts that are remembered."""
+        return ()
+
+    def stop(self) -> None:
+        """Tell everybody who waits to end."""
+        self._stop.set()
+
+    def stopping(self) -> bool:
+        """Say whether the service has been told to stop."""
+        return self._stop.is_set()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait, or return True at once when told to stop."""
+        return self._stop.wait(seconds)

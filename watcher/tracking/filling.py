@@ -1,0 +1,82 @@
+"""From an empty hole to a full one: when a cast begins and when its pour is over."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from watcher.records.bench import Cast, Filling, FillingKind, MouldState, Reading, Stage
+
+NEAR_TOP_MM = 9.0
+"""A hole whose slip stands this near the rim, with no hand about, has been filled. [mm]"""
+
+STILL_RISING_MM = 0.7
+"""Between two looks a pour raises the level by more than this. [mm]"""
+
+UNREAD_POUR_S = 150.0
+"""No pour of one mould takes longer: after this a hole that holds slip counts as filled, read or not. [s]"""
+
+SLOW_LOOKS_S = 8.0
+"""With looks further apart than this a pour may well have begun and ended between two of them. [s]"""
+
+
+def begin(state: MouldState, at_s: float, at: datetime, *, bench_id: str) -> MouldState:
+    """Open a cast: slip has been seen in a hole that held none.
+
+    The pour began somewhere after the hole was last seen empty. The id carries mould and moment, so that it
+    stays the same over a restart and differs from every other cast.
+    """
+    number = state.casts_today + 1
+    opened = state.last_empty_s if state.last_empty_s is not None else at_s
+    cast = Cast(
+        cast_id=f"{bench_id}/{state.name}/{at:%Y%m%dT%H%M%SZ}",
+        mould=state.name,
+        number_today=number,
+        began_s=at_s,
+        began_at=at,
+        fillings=(Filling(FillingKind.POUR, opened, at_s),),
+    )
+    return replace(
+        state, stage=Stage.FILLING, cast=cast, casts_today=number, pending=(), doubt=None, doubt_since_s=None
+    )
+
+
+def cancel(state: MouldState, stage: Stage) -> MouldState:
+    """Take back a pour that turned out to be none."""
+    return replace(state, stage=stage, cast=None, casts_today=max(0, state.casts_today - 1), pending=())
+
+
+def rise(state: MouldState, reading: Reading, *, hand_near: bool) -> MouldState:
+    """Follow a pour by one reading; the stage becomes CASTING once the level no longer rises."""
+    seen = (*state.pending, reading)
+    first_look = len(seen) == 1
+    gap_s = reading.at_s - state.last_empty_s if state.last_empty_s is not None else 1e9
+    if first_look:
+        done = reading.level_mm <= NEAR_TOP_MM and not hand_near and gap_s >= SLOW_LOOKS_S
+        return _full(state, seen, 0) if done else replace(state, pending=seen)
+    if seen[-2].level_mm - reading.level_mm > STILL_RISING_MM:
+        return replace(state, pending=seen)
+    top = min(range(len(seen)), key=lambda i: seen[i].level_mm)
+    return _full(state, seen, top)
+
+
+def overdue(state: MouldState, now_s: float) -> MouldState:
+    """End a pour whose level was never read."""
+    assert state.cast is not None
+    if now_s - state.cast.began_s < UNREAD_POUR_S:
+        return state
+    return _full(state, state.pending, max(0, len(state.pending) - 1), latest_s=now_s)
+
+
+def _full(
+    state: MouldState, seen: tuple[Reading, ...], top: int, *, latest_s: float | None = None
+) -> MouldState:
+    """Close the pour: it ended between the look before the topmost reading and that reading."""
+    assert state.cast is not None
+    opened = state.cast.fillings[0].earliest_s
+    earliest_s = seen[top - 1].at_s if 0 < top < len(seen) else opened
+    if latest_s is None:
+        latest_s = seen[top].at_s
+    filling = Filling(FillingKind.POUR, earliest_s, latest_s, seen[top:])
+    cast = replace(state.cast, fillings=(filling,))
+    return replace(state, stage=Stage.CASTING, cast=cast, pending=())

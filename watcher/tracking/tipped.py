@@ -1,0 +1,52 @@
+"""After the tip: a drained mould looks empty; only slip that stands in it again begins the next cast."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from watcher.records.bench import MouldState, Stage
+from watcher.records.readings import Contents
+from watcher.tracking import filling
+from watcher.tracking.look import SECOND_LOOK_S, Followed, Look
+from watcher.tracking.series import AGREE_MM, last_reading, with_reading
+
+NO_TIP_MM = 3.0
+"""Slip found this near the old cast's forecast soon after a supposed tip: it was never tipped. [mm]"""
+
+NO_TIP_WITHIN_S = 240.0
+"""A mould tipped and filled again needs longer than this to stand at the old level by chance. [s]"""
+
+
+def follow_tipped(state: MouldState, look: Look) -> Followed:
+    """Follow a mould that was tipped by one look."""
+    assert state.cast is not None
+    reading = look.reading
+    if reading is None:
+        if look.hole.contents in (Contents.EMPTY, Contents.AWAY):
+            return replace(state, pending=(), last_empty_s=look.at_s), ()
+        return state, ()
+    if not state.pending or reading.at_s - state.pending[0].at_s < SECOND_LOOK_S:
+        return replace(state, pending=(*state.pending, reading)), ()
+    seen = (*state.pending, reading)
+    if _never_tipped(state, look, reading.level_mm):
+        cast = with_reading(replace(state.cast, tipped_s=None, tipped_at=None), *seen)
+        return replace(state, stage=Stage.CASTING, cast=cast, pending=()), (look.event("seen_again"),)
+    first = seen[0]
+    state = filling.begin(state, first.at_s, look.at, bench_id=look.bench_id)
+    for one in seen:
+        if state.stage is Stage.FILLING:
+            state = filling.rise(state, one, hand_near=look.hole.hand_near)
+        elif state.cast is not None:
+            state = replace(state, cast=with_reading(state.cast, one))
+    events = [look.event("filling")] + ([look.event("filled")] if state.stage is Stage.CASTING else [])
+    return state, tuple(events)
+
+
+def _never_tipped(state: MouldState, look: Look, level_mm: float) -> bool:
+    """Tell whether the slip stands where the old cast would have it."""
+    cast = state.cast
+    if cast is None or cast.tipped_s is None or look.at_s - cast.tipped_s > NO_TIP_WITHIN_S:
+        return False
+    last = last_reading(cast)
+    expected_mm = look.forecast_mm if look.forecast_mm is not None else (last.level_mm if last else None)
+    return expected_mm is not None and abs(level_mm - expected_mm) <= max(NO_TIP_MM, AGREE_MM)
