@@ -58,7 +58,7 @@ def cut_short(data: bytes) -> bool:
     A decoder fills the missing part with grey and says nothing, and grey can look like slip. The end mark
     must come after the last scan's start: a thumbnail inside the header has an end mark of its own.
     """
-    if not data.startswith(_JPEG):
+    if data.endswith(_END) or not data.startswith(_JPEG):
         return False
     return data.find(_END, max(0, data.rfind(_SCAN))) < 0
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
 from pathlib import Path
+from time import perf_counter
 
 from models.slip import Slip
 from watcher.camera.pictures import BadPicture, picture_from_bytes
@@ -59,8 +60,15 @@ class Recording:
         """Turn seconds of the recording into a moment for people, aware, UTC."""
         return self.started_at + timedelta(seconds=time_s)
 
-    def moments(self) -> Iterator[Frame | NoFrame | Sighting]:
+    def moments(
+        self, decoded: Callable[[float], None] = lambda seconds: None
+    ) -> Iterator[Frame | NoFrame | Sighting]:
         """Play the recording, one moment after the other, nothing kept.
+
+        Parameters
+        ----------
+        decoded : callable
+            Told how long each picture took to decode. [s]
 
         Yields
         ------
@@ -76,7 +84,10 @@ class Recording:
         if self.levels:
             yield from self._given()
         for row in self.pictures:
-            frame = self.frame(row)
+            data = self.encoded(row)
+            began = perf_counter()
+            frame = data if isinstance(data, NoFrame) else self.decoded(row, data)
+            decoded(perf_counter() - began)
             if isinstance(frame, NoFrame) and row is self.pictures[0]:
                 raise RecordingError(frame.detail)
             yield frame
@@ -88,11 +99,6 @@ class Recording:
         except OSError as fault:
             why = fault.strerror or "it cannot be read"
             return self._no_frame(row, BadPicture(Blind.UNREADABLE, f"the file cannot be opened ({why})"))
-
-    def frame(self, row: PictureRow) -> Frame | NoFrame:
-        """Open one picture of the recording."""
-        data = self.encoded(row)
-        return data if isinstance(data, NoFrame) else self.decoded(row, data)
 
     def decoded(self, row: PictureRow, data: bytes) -> Frame | NoFrame:
         """Make a frame of the bytes of one picture."""
