@@ -1,0 +1,131 @@
+"""When a mould is called: soon, ready, late, each once; what silence and doubt do to a call."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from bench_looks import bench, look, names, run, say, tick
+
+from models.tip import TipEstimate
+from watcher.records.bench import Bench, Forecast
+from watcher.records.notices import AlarmState, Kind
+from watcher.records.readings import Contents, Missed
+from watcher.records.said import What
+
+
+def casting(*, ready_s: float = 600.0, latest_s: float = 720.0) -> Bench:
+    """A beaker filled at 50 s whose wall will be there at `ready_s`, as if its levels had said so."""
+    present, _ = run(bench(), [look(25, contents=Contents.EMPTY), look(50, level_mm=2.5)])
+    tip = TipEstimate(1.0, 0.9, 1.1, ready_s, ready_s - 40, ready_s + 40, latest_s=latest_s)
+    state = present.moulds["beaker"]
+    state = replace(state, cast=replace(state.cast, estimate=tip))
+    return replace(present, moulds={**present.moulds, "beaker": state})
+
+
+def ticks(first: int, last: int) -> list:
+    return [tick(s) for s in range(first, last + 1)]
+
+
+def raised(events: list, name: str) -> list[float]:
+    return [e.at_s for e in events if e.event == name]
+
+
+def test_soon_ready_and_late_are_called_once_each_at_their_moments() -> None:
+    present, events = run(casting(), ticks(51, 1000))
+    # a quarter of the 550 s from full to ready is 137.5 s: shorter than the four minutes asked for
+    assert raised(events, "soon") == [463]
+    assert raised(events, "ready") == [600]
+    assert raised(events, "late") == [720]
+    assert present.moulds["beaker"].cast.forecast is Forecast.LATE
+
+
+def test_a_long_cast_is_called_soon_four_minutes_ahead() -> None:
+    _, events = run(casting(ready_s=3050, latest_s=3600), ticks(51, 3060))
+    assert raised(events, "soon") == [2810]
+
+
+def test_an_estimate_that_wobbles_about_the_moment_calls_once() -> None:
+    present, first = run(casting(), ticks(51, 605))
+    state = present.moulds["beaker"]
+    later = replace(state.cast.estimate, ready_s=640.0)
+    state = replace(state, cast=replace(state.cast, estimate=later))
+    present = replace(present, moulds={**present.moulds, "beaker": state})
+    _, second = run(present, ticks(606, 700))
+    assert len(raised(first + second, "ready")) == 1
+
+
+def test_no_call_goes_out_while_the_mould_looks_tipped_already() -> None:
+    present, _ = run(casting(), ticks(51, 590))
+    present, events = run(present, [look(595, contents=Contents.AWAY), *ticks(596, 619)])
+    assert raised(events, "ready") == []
+    _, events = run(present, [look(620, contents=Contents.AWAY), *ticks(621, 800)])
+    assert names(events) == ["tipped"]
+
+
+def test_a_passing_arm_delays_a_call_but_does_not_swallow_it() -> None:
+    present, _ = run(casting(), ticks(51, 590))
+    _, events = run(present, [look(595, contents=Contents.AWAY), *ticks(596, 700)])
+    (called,) = raised(events, "ready")
+    assert 600 < called <= 640
+
+
+def test_a_mould_unseen_for_minutes_is_said_to_be_unseen_and_still_called() -> None:
+    _, events = run(casting(), ticks(51, 620))
+    assert raised(events, "blind") == [231]  # three minutes after the last reading at 50 s
+    assert raised(events, "ready") == [600]
+
+
+def test_a_level_out_of_sight_is_named_as_the_reason() -> None:
+    present, _ = run(
+        casting(), [look(60, missed=Missed.OUT_OF_SIGHT, contents=Contents.SLIP), *ticks(61, 300)]
+    )
+    blind = next(a for a in present.alerts if a.kind is Kind.BLIND)
+    assert "out of sight" in blind.why
+
+
+def test_a_tip_answers_the_call_for_it() -> None:
+    present, _ = run(casting(), ticks(51, 610))
+    ready = next(a for a in present.alerts if a.kind is Kind.READY)
+    assert ready.state is AlarmState.UNACKNOWLEDGED
+    present, _ = run(present, [say(612, What.TIPPED), tick(613)])
+    ready = next(a for a in present.alerts if a.kind is Kind.READY)
+    assert ready.state is AlarmState.NORMAL
+    assert ready.acked_at is not None
+
+
+def test_ready_takes_the_place_of_soon() -> None:
+    present, _ = run(casting(), ticks(51, 610))
+    states = {a.kind: a.state for a in present.alerts if a.mould == "beaker"}
+    assert states[Kind.SOON] is AlarmState.NORMAL
+    assert states[Kind.READY] is AlarmState.UNACKNOWLEDGED
+
+
+def test_an_acknowledged_call_stays_acknowledged_and_listed() -> None:
+    present, _ = run(casting(), [*ticks(51, 610), say(611, What.ACKNOWLEDGED), *ticks(612, 640)])
+    ready = next(a for a in present.alerts if a.kind is Kind.READY)
+    assert ready.state is AlarmState.ACKNOWLEDGED
+
+
+def test_a_snoozed_call_comes_back_after_the_minutes_asked_for() -> None:
+    present, _ = run(casting(latest_s=5000), [*ticks(51, 610), say(610, What.SNOOZED, value=2.0)])
+    present, _ = run(present, ticks(611, 729))
+    ready = next(a for a in present.alerts if a.kind is Kind.READY)
+    assert ready.state is AlarmState.SHELVED
+    present, _ = run(present, ticks(730, 731))
+    ready = next(a for a in present.alerts if a.kind is Kind.READY)
+    assert ready.state is AlarmState.UNACKNOWLEDGED
+
+
+def test_a_mould_out_of_service_is_not_called() -> None:
+    _, events = run(casting(), [say(60, What.OUT_OF_SERVICE), *ticks(61, 900)])
+    assert raised(events, "ready") == []
+
+
+def test_a_mould_without_a_target_is_watched_but_never_called() -> None:
+    present = casting()
+    state = present.moulds["beaker"]
+    tip = replace(state.cast.estimate, ready_s=None, ready_low_s=None, ready_high_s=None, latest_s=None)
+    state = replace(state, cast=replace(state.cast, estimate=tip))
+    present = replace(present, moulds={**present.moulds, "beaker": state})
+    _, events = run(present, ticks(51, 3000))
+    assert not {"soon", "ready", "late"} & set(names(events))
