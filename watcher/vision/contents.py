@@ -1,0 +1,74 @@
+"""What is in a pour hole, judged from its colour and light against the plaster around it."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from watcher.records.readings import Contents
+
+Floats = npt.NDArray[np.float32]
+Bools = npt.NDArray[np.bool_]
+
+LUMA_STEP = 12.0
+CHROMA_STEP = 6.0
+"""Change of the hole's inside, in hundredths of the ring's brightness, that light alone does not make."""
+SLIP_LUMA = 80.0
+"""An upward, pale surface near the rim is about as bright as the plaster beside it; a cavity is darker."""
+RIM_REACH_PX = 2.6
+CAVITY_LUMA = 70.0
+CAVITY_CHROMA = 3.5
+
+
+def inside_look(profiles: Floats, ring_bgr: npt.NDArray[np.float64]) -> Floats:
+    """Profiles (J, S, 3) in hundredths of the ring's brightness, colours as differences from the ring's."""
+    luma = max(0.114 * ring_bgr[0] + 0.587 * ring_bgr[1] + 0.299 * ring_bgr[2], 1.0)
+    zero = np.array([0.0, ring_bgr[2] - ring_bgr[0], ring_bgr[0] - ring_bgr[1]], dtype=np.float32)
+    return np.asarray((profiles - zero) * np.float32(100.0 / luma), dtype=np.float32)
+
+
+def low_look(look: Floats, shown: Bools) -> npt.NDArray[np.float64] | None:
+    """Mean look (3,) of the deepest quarter of the visible wall; None if hardly any is seen."""
+    values = []
+    sectors = look.shape[1]
+    for s in range(sectors // 4, sectors - sectors // 4):
+        rows = np.flatnonzero(shown[:, s])
+        if rows.size >= 6:
+            values.append(look[rows[-max(4, rows.size // 4) :], s].mean(axis=0))
+    return np.mean(values, axis=0).astype(np.float64) if values else None
+
+
+def first_judgement(look: Floats, shown: Bools, gain: float) -> Contents:
+    """Judge a hole that was never seen before."""
+    low = low_look(look, shown)
+    if low is None:
+        return Contents.UNKNOWN
+    colour = float(np.hypot(low[1], low[2]))
+    if low[0] > SLIP_LUMA and gain > 8.0:
+        return Contents.SLIP
+    if low[0] < CAVITY_LUMA and colour < CAVITY_CHROMA:
+        return Contents.EMPTY
+    return Contents.UNKNOWN
+
+
+def change(look: Floats, before: Floats, shown: Bools) -> float:
+    """How differently the deeper two thirds of the hole look from before; 1 is what light alone cannot do."""
+    rows = shown.copy()
+    rows[: shown.shape[0] // 4] = False
+    if rows.sum() < 8 or look.shape != before.shape:
+        return 0.0
+    away = np.median(np.abs(look[rows] - before[rows]), axis=0)
+    return float(np.hypot(away[0] / LUMA_STEP, np.hypot(away[1], away[2]) / CHROMA_STEP))
+
+
+def rim_mark(look: Floats, px_per_row: float) -> Floats:
+    """Return what the rim adds to the empty wall right below it: its first rows less the wall under them."""
+    near = max(2, round(RIM_REACH_PX / px_per_row))
+    wall = look[near : 2 * near].mean(axis=0, keepdims=True)
+    slope = (look[near + near // 2 : 2 * near].mean(axis=0) - look[near : near + near // 2].mean(axis=0)) / (
+        near / 2
+    )
+    rows = np.arange(look.shape[0], dtype=np.float32)[:, None, None]
+    mark = look - wall - 0.5 * slope[None] * (rows - 1.5 * near)
+    mark[near:] = 0.0
+    return np.asarray(mark, dtype=np.float32)

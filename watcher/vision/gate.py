@@ -1,0 +1,82 @@
+"""Is anything in the way? A ring of plaster around the rim, compared with how it looked before."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from watcher.records.frames import Image
+from watcher.records.layout import Lens
+from watcher.vision.holes import HolePlace, HoleShape
+from watcher.vision.lens import to_pixels
+from watcher.vision.pose import CameraPose
+
+Array = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float32]
+
+RING_MM = (2.5, 4.5, 6.5)
+AROUND = 40
+SMALL_CHANGE = 0.10
+"""Relative change of a ring sample that noise and slow light do not make."""
+
+
+@dataclass(frozen=True, slots=True)
+class RingPlan:
+    """Pixels (3, N, 2) of the ring outside the rim, and which of them lie in the picture."""
+
+    pixels: Floats
+    inside: npt.NDArray[np.bool_]
+
+
+def plan_ring(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens) -> RingPlan:
+    """Lay a ring of samples around the rim, on the level of the mould's top."""
+    around = np.arange(AROUND) * 2.0 * math.pi / AROUND
+    rim = shape.radius_mm(0.0, around - place.yaw)
+    radius = rim[None, :] + np.array(RING_MM)[:, None]
+    points = np.stack(
+        (
+            place.rim_mm[0] + radius * np.cos(around),
+            place.rim_mm[1] + radius * np.sin(around),
+            np.full_like(radius, place.rim_mm[2]),
+        ),
+        axis=-1,
+    )
+    pixels = to_pixels(camera.to_camera(points), lens).astype(np.float32)
+    x, y = pixels[..., 0], pixels[..., 1]
+    inside = (x >= 1) & (y >= 1) & (x <= lens.width_px - 2) & (y <= lens.height_px - 2)
+    return RingPlan(pixels, inside)
+
+
+def sample_ring(image: Image, plan: RingPlan, shift_px: Array) -> Floats:
+    """Ring samples (3, N, 3), in grey levels."""
+    at = plan.pixels + shift_px.astype(np.float32)
+    sampled = cv2.remap(image, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(cv2.blur(sampled.astype(np.float32), (3, 1)), dtype=np.float32)
+
+
+def ring_light(ring: Floats, plan: RingPlan) -> float:
+    """Median brightness of the ring, in grey levels."""
+    green = ring[..., 1][plan.inside]
+    return float(np.median(green)) if green.size else 128.0
+
+
+def ring_change(ring: Floats, reference: Floats, plan: RingPlan) -> tuple[float, float]:
+    """Share of the ring that looks different, and the longest unbroken different arc as share of the round.
+
+    Both rings are first divided by their own median, so that light that changes everywhere at once cancels.
+    """
+    gain = np.median(ring[plan.inside], axis=0) / np.maximum(np.median(reference[plan.inside], axis=0), 1.0)
+    away = np.abs(ring - reference * gain) / np.maximum(reference * gain, 24.0)
+    changed = (away.max(axis=-1) > SMALL_CHANGE) & plan.inside
+    share = float(changed.sum()) / max(float(plan.inside.sum()), 1.0)
+    arc = changed.sum(axis=0) >= 2
+    twice = np.concatenate((arc, arc))
+    run = best = 0
+    for on in twice:
+        run = run + 1 if on else 0
+        best = max(best, run)
+    return share, min(best / arc.size, 1.0)

@@ -1,0 +1,42 @@
+"""Light behind the grey levels: the sRGB curve undone, and whether a picture can be used at all."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from watcher.records.frames import Image
+from watcher.records.readings import Missed
+
+DARK_LEVEL = 14.0
+"""Mean grey of the brightest tenth below which nothing can be told apart from the sensor's noise."""
+BLOWN_SHARE = 0.5
+"""Share of burnt-out pixels above which a picture is useless."""
+
+
+def _linear_table() -> npt.NDArray[np.float32]:
+    """IEC 61966-2-1, the sRGB transfer curve undone for the 256 grey levels."""
+    v = np.arange(256) / 255.0
+    linear = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+    return linear.astype(np.float32)
+
+
+LINEAR = _linear_table()
+LINEAR_BYTE = np.round(255.0 * LINEAR).astype(np.uint8)
+
+
+def linear_grey(patch: Image) -> npt.NDArray[np.float32]:
+    """Return the light (0 to 1) of a colour patch (rows, cols, 3)."""
+    return np.asarray(LINEAR[cv2.cvtColor(patch, cv2.COLOR_BGR2GRAY)])
+
+
+def unusable(image: Image) -> Missed | None:
+    """Return DARK or BLOWN_OUT where the picture as a whole shows nothing, else None."""
+    coarse = image[::16, ::16, 1]
+    bright = float(np.percentile(coarse, 90.0))
+    if bright < DARK_LEVEL:
+        return Missed.DARK
+    if float((coarse >= 253).mean()) > BLOWN_SHARE:
+        return Missed.BLOWN_OUT
+    return None

@@ -1,0 +1,124 @@
+"""What the eyes of one camera carry from one look to the next. Nothing here is ever changed in place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+from watcher.records.readings import Contents
+from watcher.vision.gate import RingPlan
+from watcher.vision.hmm import Belief
+from watcher.vision.holes import HolePlace
+from watcher.vision.likelihood import RegionPlan
+from watcher.vision.pose import CameraPose
+from watcher.vision.strip import StripPlan
+from watcher.vision.tagcheck import CheckPlan
+from watcher.vision.votes import EdgePlan
+
+Array = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class TagTrack:
+    """A tag's averaged corners, in pixels and straightened (4, 2), over `count` looks."""
+
+    corners_px: Array
+    corners: Array
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class HolePlans:
+    """All that is worked out once per pose for one pour hole."""
+
+    strip: StripPlan
+    regions: RegionPlan
+    edges: EdgePlan
+    ring: RingPlan
+
+
+@dataclass(frozen=True, slots=True)
+class HoleLooks:
+    """How one pour hole looked before, in its own coordinates.
+
+    Attributes
+    ----------
+    ring : ndarray (3, N, 3) or None
+        The accepted look of the plaster around it. [grey levels]
+    empty : ndarray (J, S, 3) or None
+        Sector profiles of the empty hole in hundredths of the ring's brightness.
+    empty_edges : ndarray (J, S, 3) or None
+        Edge responses then.
+    rim : ndarray (J, S, 3) or None
+        What the rim's rounding and blur add to the empty wall right below it, same units; 0 further down.
+    last : ndarray (J, S, 3) or None
+        Profiles of the last clear look, in hundredths of the ring's brightness.
+    edges : tuple of (float, ndarray)
+        Edge responses at earlier moments, oldest first.
+    """
+
+    ring: Floats | None = None
+    empty: Floats | None = None
+    empty_edges: Floats | None = None
+    rim: Floats | None = None
+    last: Floats | None = None
+    edges: tuple[tuple[float, Floats], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MouldMemory:
+    """What is known of one mould.
+
+    Attributes
+    ----------
+    placement : int
+        How often it was found standing somewhere new.
+    places : tuple of HolePlace
+        One per pour hole; empty while the mould is not found.
+    plans, looks : tuple
+        One per pour hole.
+    contents : Contents
+    filled_s : float or None
+        When slip was seen to come in.
+    belief : Belief or None
+        Where the level is, over the depth rows of the first hole.
+    clear_s : float or None
+        Moment of the last look with nothing in the way.
+    disturbed_s : float or None
+        Moment since when something has been in the way or the card missing.
+    stirred_s : float or None
+        Last moment at which a hand, a pour or a move was seen.
+    """
+
+    placement: int = 0
+    places: tuple[HolePlace, ...] = ()
+    plans: tuple[HolePlans, ...] = ()
+    looks: tuple[HoleLooks, ...] = ()
+    contents: Contents = Contents.UNKNOWN
+    filled_s: float | None = None
+    belief: Belief | None = None
+    level_mm: float | None = None
+    clear_s: float | None = None
+    disturbed_s: float | None = None
+    stirred_s: float | None = None
+    odd_since_s: float | None = None
+    tilt_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Eyes:
+    """Memory of one camera: its pose, its tags, its moulds by name."""
+
+    camera: CameraPose | None = None
+    tags: Mapping[int, TagTrack] = field(default_factory=lambda: MappingProxyType({}))
+    check: CheckPlan | None = None
+    moulds: Mapping[str, MouldMemory] = field(default_factory=lambda: MappingProxyType({}))
+    looks: int = 0
+    searched_look: int = -1000
+    last_s: float | None = None
+    first_s: float | None = None

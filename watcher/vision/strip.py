@@ -1,0 +1,176 @@
+"""A hole straightened: rows are depths, columns directions, so that the slip's edge is a row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from watcher.records.frames import Image
+from watcher.records.layout import Lens, Point3
+from watcher.vision.holes import (
+    DEEPEST_MM,
+    HolePlace,
+    HoleShape,
+    edge_in_view,
+    far_azimuth,
+    steepness,
+    visible,
+    wall_points,
+)
+from watcher.vision.lens import to_pixels
+from watcher.vision.pose import CameraPose
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+COLUMNS = 48
+SECTORS = 12
+HALF_SPAN = np.radians(78.0)
+ROWS_MOST = 150
+STEP_MM = 0.25
+FILM_NODES_MM = (0.0, 3.0, 6.0)
+RIM_PX = 1.6
+"""Rows closer below the rim than this show the rim's rounding, not the wall."""
+KNOWN_RIM_PX = 0.5
+"""The same where the empty hole's own rim has been seen and is taken off."""
+LEAST_EDGE = 0.06
+"""Share of the liquid's far edge below which a level is out of sight for good."""
+
+
+@dataclass(frozen=True, slots=True)
+class StripPlan:
+    """Where to look in the picture for one hole of one placement; made once per pose.
+
+    Attributes
+    ----------
+    depths_mm : ndarray (J,)
+        Depths of the rows. [mm]
+    psi : ndarray (K,)
+        Directions from the far wall's. [rad]
+    nodes : ndarray (3, J, K, 2)
+        Pixels (x, y) for a film of 0, 3 and 6 mm (horizontal).
+    seen : ndarray of bool (J, K)
+        What the camera sees past the rim, for the film that `film_mm` tells.
+    film_mm : ndarray (J,)
+        Horizontal film that `seen` was worked out for. [mm]
+    px_per_mm : float
+        Pixels per millimetre of depth at the far wall.
+    steep : float
+        Angle of the view from the vertical. [rad]
+    lean : ndarray (J,)
+        Horizontal thickness per thickness of cake.
+    """
+
+    shape: HoleShape
+    place: HolePlace
+    depths_mm: Array
+    psi: Array
+    nodes: npt.NDArray[np.float32]
+    seen: Bools
+    film_mm: Array
+    px_per_mm: float
+    steep: float
+    lean: Array
+    up: Point3
+    eye_mm: Array
+    rim_px: float = RIM_PX
+
+    def edge_share(self) -> Array:
+        """Share of the far half of the liquid's edge in view at each depth (J,)."""
+        return edge_in_view(self.psi, self.seen)
+
+    def lost_below_mm(self) -> float | None:
+        """Depth below which the level cannot be seen from here; None if the floor comes first."""
+        shown = np.flatnonzero(self.edge_share() >= LEAST_EDGE)
+        if shown.size == 0:
+            return 0.0
+        last = int(shown[-1])
+        return float(self.depths_mm[last]) if last < self.depths_mm.size - 1 else None
+
+
+def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens, up: Point3) -> StripPlan:
+    """Work out the straightened grid of a hole for a camera and a place."""
+    eye = camera.eye_mm()
+    far = far_azimuth(place, eye)
+    psi = (np.arange(COLUMNS) + 0.5) / COLUMNS * 2.0 * HALF_SPAN - HALF_SPAN
+    azimuth = far + psi
+    floor = min(shape.depths_mm[-1] - 2.0, DEEPEST_MM)
+    coarse = np.linspace(0.0, floor, 60)
+    bare = wall_points(shape, place, coarse, azimuth, np.zeros(60), up)
+    shown = visible(shape, place, bare, eye, np.zeros(60), coarse)
+    deepest = float(coarse[np.flatnonzero(shown.any(axis=1))[-1]]) if shown.any() else 4.0
+    deepest = min(max(deepest + 1.0, 4.0), floor)
+    step = max(STEP_MM, deepest / (ROWS_MOST - 1))
+    depths = np.arange(0.0, deepest + 1e-9, step)
+    nodes = []
+    for film in FILM_NODES_MM:
+        points = wall_points(shape, place, depths, azimuth, np.full(depths.size, film), up)
+        nodes.append(to_pixels(camera.to_camera(points), lens).astype(np.float32))
+    middle = nodes[0][:, COLUMNS // 2]
+    px = float(np.hypot(*(middle[min(8, len(middle) - 1)] - middle[0])) / depths[min(8, len(middle) - 1)])
+    plan = StripPlan(
+        shape,
+        place,
+        depths,
+        psi,
+        np.stack(nodes),
+        np.ones((depths.size, COLUMNS), dtype=bool),
+        np.full(depths.size, -1.0),
+        px,
+        steepness(place, eye),
+        shape.lean(depths),
+        up,
+        eye,
+    )
+    return with_film(plan, np.zeros(depths.size), RIM_PX)
+
+
+def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
+    """Return the plan with what is in view worked out for this film (J,), from `rim_px` downwards."""
+    azimuth = far_azimuth(plan.place, plan.eye_mm) + plan.psi
+    points = wall_points(plan.shape, plan.place, plan.depths_mm, azimuth, film_mm, plan.up)
+    seen = visible(plan.shape, plan.place, points, plan.eye_mm, film_mm, plan.depths_mm)
+    seen &= (plan.depths_mm * plan.px_per_mm >= rim_px)[:, None]
+    return replace(plan, seen=seen, film_mm=film_mm, rim_px=rim_px)
+
+
+def pixels_at(plan: StripPlan, film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
+    """Pixels (J, K, 2) of the grid for a horizontal film (J,) and a shift of the whole picture (2,)."""
+    a, b, c = FILM_NODES_MM
+    f = film_mm.astype(np.float32)[:, None, None]
+    wa = (f - b) * (f - c) / ((a - b) * (a - c))
+    wb = (f - a) * (f - c) / ((b - a) * (b - c))
+    wc = (f - a) * (f - b) / ((c - a) * (c - b))
+    return np.asarray(
+        wa * plan.nodes[0] + wb * plan.nodes[1] + wc * plan.nodes[2] + shift_px.astype(np.float32)
+    )
+
+
+def straighten(image: Image, pixels: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """Sample the picture on the grid: (J, K, 3), blue, green, red, in grey levels."""
+    sampled = cv2.remap(
+        image, pixels[..., 0], pixels[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    return np.asarray(sampled, dtype=np.float32)
+
+
+def to_sectors(strip: npt.NDArray[np.float32], seen: Bools) -> tuple[npt.NDArray[np.float32], Bools]:
+    """Average columns to sectors and colours to (luma, red-blue, blue-green).
+
+    Returns
+    -------
+    profiles : ndarray (J, S, 3)
+        Mean over each sector's columns. [grey levels]
+    shown : ndarray of bool (J, S)
+        Where all columns of a sector are in view.
+    """
+    rows = strip.shape[0]
+    mean = strip.reshape(rows, SECTORS, COLUMNS // SECTORS, 3).mean(axis=2)
+    blue, green, red = mean[..., 0], mean[..., 1], mean[..., 2]
+    luma = 0.114 * blue + 0.587 * green + 0.299 * red
+    profiles = np.stack((luma, red - blue, blue - green), axis=-1)
+    shown = np.asarray(seen.reshape(rows, SECTORS, COLUMNS // SECTORS).all(axis=2), dtype=np.bool_)
+    return np.asarray(profiles, dtype=np.float32), shown
