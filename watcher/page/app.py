@@ -1,0 +1,78 @@
+"""Make the page's application from the running bench."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from fastapi import FastAPI
+from fastapi.responses import JSONResponse
+from fastapi.staticfiles import StaticFiles
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+
+from watcher import __version__
+from watcher.page.curves import CurveShelf
+from watcher.page.data import data_routes
+from watcher.page.guard import Guard
+from watcher.page.live import live_routes
+from watcher.page.pages import page_routes
+from watcher.page.pictures import picture_routes
+from watcher.page.port import BenchPort
+from watcher.page.refusals import install_refusals
+from watcher.page.saying import saying_routes
+from watcher.page.views import BenchViews
+
+HERE = Path(__file__).parent
+WELL_WITHIN_S = 30.0
+"""A bench that has not moved on for so long is not well: its clock ticks every second."""
+
+
+def make_app(port: BenchPort, *, opened: bool = False, names: Iterable[str] = ()) -> FastAPI:
+    """Return the page as an ASGI application.
+
+    Parameters
+    ----------
+    port : BenchPort
+        The running bench.
+    opened : bool
+        False: it answers this machine alone, whatever address the server listens on.
+    names : iterable of str
+        Host names, besides number addresses, by which an opened bench may be called.
+
+    Notes
+    -----
+    Run it with one worker, and with a limit on the graceful stop (`timeout_graceful_shutdown=3`): an open
+    live stream ends by itself only when `port.stopping()` says so.
+    """
+    app = FastAPI(
+        title="Tipbell",
+        version=__version__,
+        description="The bench as the page shows it, and what the caster says to it.",
+        docs_url=None,  # their script would come from the internet
+        redoc_url=None,
+        middleware=[
+            Middleware(Guard, opened=opened, names=tuple(names)),
+            Middleware(GZipMiddleware, minimum_size=600, compresslevel=6),
+        ],
+    )
+    install_refusals(app)
+    views = BenchViews(port)
+    curves = CurveShelf()
+    app.include_router(data_routes(port, views, curves))
+    app.include_router(live_routes(port, views))
+    app.include_router(saying_routes(port))
+    app.include_router(picture_routes(port))
+    _add_health(app, port)
+    app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
+    app.include_router(page_routes(port, views, curves))
+    return app
+
+
+def _add_health(app: FastAPI, port: BenchPort) -> None:
+    @app.get("/health.json", summary="Well or not", responses={503: {"description": "not well"}})
+    def health() -> JSONResponse:
+        bench = port.bench()
+        still_s = (port.now() - bench.now_at).total_seconds() if bench.now_at is not None else 0.0
+        well = not port.stopping() and not bench.camera_why and still_s < WELL_WITHIN_S
+        return JSONResponse({"ok": well}, 200 if well else 503)

@@ -1,0 +1,216 @@
+"""The door of the page: who may ask, from which name, and what browsers are told to refuse."""
+
+from __future__ import annotations
+
+import ipaddress
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+MOST_BODY_BYTES = 8192
+"""The longest thing a caster can say is a note of 500 letters; this leaves room for any escaping of it."""
+
+CONTENT_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+
+_ALWAYS = (
+    ("content-security-policy", CONTENT_POLICY),
+    ("x-content-type-options", "nosniff"),
+    ("x-frame-options", "DENY"),
+    ("referrer-policy", "no-referrer"),
+    ("cross-origin-opener-policy", "same-origin"),
+    ("cross-origin-resource-policy", "same-origin"),
+    ("permissions-policy", "camera=(), microphone=(), geolocation=()"),
+)
+_LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
+_READING = frozenset({"GET", "HEAD"})
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a request is turned away: HTTP status, a short code, and a sentence."""
+
+    status: int
+    code: str
+    say: str
+
+
+def refusal_body(code: str, say: str, field: str = "") -> dict[str, dict[str, str]]:
+    """Return the one shape in which this page says that something was wrong."""
+    return {"error": {"code": code, "say": say, "field": field}}
+
+
+class Guard:
+    """ASGI layer in front of everything.
+
+    Parameters
+    ----------
+    app : ASGIApp
+        What it protects.
+    opened : bool
+        False: answer this machine alone. True: also others, by a number address or one of `names`.
+    names : iterable of str
+        Host names under which an opened bench may be called (such as `bench.local`); a name that is not
+        listed is refused, so that a foreign page cannot point its own name at this address.
+    """
+
+    def __init__(self, app: ASGIApp, *, opened: bool = False, names: Iterable[str] = ()) -> None:
+        self._app = app
+        self._opened = opened
+        self._names = frozenset(name.lower() for name in names)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Refuse, or pass on with the headers that every answer carries."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        refused = self._refuse(scope)
+        if refused is not None:
+            await _answer(refused, _with_headers(send))
+            return
+        if scope["method"] in _READING:
+            await self._app(scope, receive, _with_headers(send))
+            return
+        body = await _whole_body(receive)
+        if body is None:
+            too_long = f"the body is longer than {MOST_BODY_BYTES} bytes; say it shorter"
+            await _answer(Refusal(413, "too_long", too_long), _with_headers(send))
+            return
+        await self._app(scope, _replay(body, receive), _with_headers(send))
+
+    def _refuse(self, scope: Scope) -> Refusal | None:
+        headers = Headers(scope=scope)
+        client = scope.get("client")
+        if not self._opened and not _is_loopback(client[0] if client else ""):
+            return Refusal(403, "not_opened", "this bench answers its own machine alone until it is opened")
+        hosts = headers.getlist("host")
+        if len(hosts) != 1 or not self._known_host(hosts[0]):
+            return Refusal(403, "foreign_host", "this bench does not go by the name that was asked for")
+        if scope["method"] in _READING:
+            return None
+        return self._refuse_writing(headers, f"{scope.get('scheme', 'http')}://{hosts[0]}")
+
+    def _refuse_writing(self, headers: Headers, own_origin: str) -> Refusal | None:
+        foreign = Refusal(403, "foreign_origin", "only the bench's own page may say something here")
+        # Browsers always send Origin with a POST. A program on this machine sends none; it passes because
+        # the wanted content type cannot come from another site's form.
+        origins = headers.getlist("origin")
+        if len(origins) > 1 or (origins and not _same_origin(origins[0], own_origin)):
+            return foreign
+        if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+            return foreign
+        kind = headers.get("content-type", "").split(";")[0].strip().lower()
+        if kind != "application/json":
+            return Refusal(415, "not_json", "send JSON, with the content type application/json")
+        length = headers.get("content-length", "0")
+        if not length.isdigit():
+            return Refusal(400, "bad_length", "the content length is not a number")
+        if int(length) > MOST_BODY_BYTES:
+            return Refusal(
+                413, "too_long", f"the body is longer than {MOST_BODY_BYTES} bytes; say it shorter"
+            )
+        return None
+
+    def _known_host(self, host: str) -> bool:
+        name = _host_name(host)
+        if name is None:
+            return False
+        if name in _LOOPBACK_NAMES:
+            return True
+        # A number address cannot be rebound: the browser that shows it went to that very address.
+        return self._opened and (name in self._names or _is_address(name))
+
+
+def _host_name(host: str) -> str | None:
+    try:
+        parts = urlsplit(f"//{host}")
+        _ = parts.port
+    except ValueError:
+        return None
+    if parts.path or parts.query or parts.fragment or parts.username is not None:
+        return None
+    return parts.hostname
+
+
+def _same_origin(origin: str, own: str) -> bool:
+    try:
+        theirs, ours = urlsplit(origin), urlsplit(own)
+        same_port = (theirs.port or _usual_port(theirs.scheme)) == (ours.port or _usual_port(ours.scheme))
+    except ValueError:
+        return False
+    same_name = theirs.hostname is not None and theirs.hostname == ours.hostname
+    return same_name and same_port and theirs.scheme == ours.scheme
+
+
+def _usual_port(scheme: str) -> int:
+    return 443 if scheme == "https" else 80
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True
+
+
+def _is_loopback(address: str) -> bool:
+    try:
+        parsed = ipaddress.ip_address(address)
+    except ValueError:
+        return False
+    mapped = getattr(parsed, "ipv4_mapped", None)
+    return (mapped or parsed).is_loopback
+
+
+def _with_headers(send: Send) -> Send:
+    async def send_with_headers(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in _ALWAYS:
+                headers[name] = value
+            if "cache-control" not in headers:
+                headers["cache-control"] = "no-store"
+        await send(message)
+
+    return send_with_headers
+
+
+async def _answer(refused: Refusal, send: Send) -> None:
+    body = json.dumps(refusal_body(refused.code, refused.say)).encode()
+    headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
+    await send({"type": "http.response.start", "status": refused.status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})
+
+
+async def _whole_body(receive: Receive) -> bytes | None:
+    """Read the body to its end; None as soon as it is longer than allowed (a chunked one names no length)."""
+    body = b""
+    while True:
+        message = await receive()
+        if message["type"] != "http.request":
+            return body
+        body += bytes(message.get("body", b""))
+        if len(body) > MOST_BODY_BYTES:
+            return None
+        if not message.get("more_body", False):
+            return body
+
+
+def _replay(body: bytes, receive: Receive) -> Receive:
+    given = False
+
+    async def replayed() -> Message:
+        nonlocal given
+        if given:
+            return await receive()
+        given = True
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    return replayed

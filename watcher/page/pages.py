@@ -1,0 +1,87 @@
+"""The pages themselves: HTML with the first data inside, so that the first picture needs no second asking."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+
+from watcher.page.curves import CurveShelf
+from watcher.page.data import mould_page_view
+from watcher.page.port import BenchPort
+from watcher.page.views import BenchViews
+from watcher.page.words import LANGUAGES, words_for
+
+HERE = Path(__file__).parent
+MODULES = tuple(sorted(path.name for path in (HERE / "static").glob("*.js")))
+
+
+def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRouter:
+    """Return the routes of the pages."""
+    router = APIRouter(include_in_schema=False)
+    templates = Environment(
+        loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(), undefined=StrictUndefined
+    )
+
+    def show(request: Request, template: str, status: int = 200, **data: Any) -> HTMLResponse:
+        settings = _settings(request)
+        words = words_for(settings["language"])
+        text = templates.get_template(template).render(
+            bench_id=port.bench().bench_id,
+            name=data["mould"]["mould"]["name"] if "mould" in data else "",
+            up=_way_up(request),
+            words=words,
+            w=words.__getitem__,
+            modules=MODULES,
+            languages=LANGUAGES,
+            data={name: _script_safe(value) for name, value in (data | {"words": words}).items()},
+            **settings,
+        )
+        return HTMLResponse(text, status)
+
+    @router.get("/")
+    def bench_page(request: Request) -> Response:
+        return show(request, "bench.html", bench=views.dict(), curves=curves.all(port.bench()))
+
+    @router.get("/mould/{name:path}")
+    def mould_page(request: Request, name: str) -> Response:
+        known = {placed.name for placed in port.bench().layout.moulds}
+        if name not in known:
+            return show(request, "missing.html", status=404, bench=views.dict())
+        return show(request, "mould.html", bench=views.dict(), mould=mould_page_view(name, port, curves))
+
+    return router
+
+
+def _settings(request: Request) -> dict[str, str]:
+    """How this browser wants its page: from its own cookies, else as the browser says."""
+    cookies = request.cookies
+    asked = request.headers.get("accept-language", "")
+    wished = [part.split(";")[0].strip()[:2].lower() for part in asked.split(",")]
+    language = cookies.get("tipbell_words", "")
+    if language not in LANGUAGES:
+        language = next((wish for wish in wished if wish in LANGUAGES), "en")
+    theme = cookies.get("tipbell_light", "auto")
+    unit = cookies.get("tipbell_unit", "mm")
+    return {
+        "language": language,
+        "theme": theme if theme in ("auto", "light", "dark") else "auto",
+        "unit": unit if unit in ("mm", "in") else "mm",
+    }
+
+
+def _way_up(request: Request) -> str:
+    """Return the relative way to the top: pages then work behind a proxy under any path."""
+    raw: bytes = request.scope.get("raw_path") or request.scope["path"].encode()
+    steps = raw.split(b"?")[0].count(b"/") - 1
+    return "../" * steps
+
+
+def _script_safe(value: Any) -> str:
+    """Return JSON that cannot end the script element it stands in."""
+    text: str = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")

@@ -1,0 +1,67 @@
+"""How the page says no: one shape for every refusal, documented once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from watcher.page.guard import refusal_body
+from watcher.page.shapes import ErrorShape
+
+_MEANINGS = {
+    400: "not JSON, or not HTTP as it should be",
+    403: "foreign host or origin, or a bench that is not opened",
+    404: "no such mould, alert or page",
+    413: "too long",
+    415: "not sent as JSON",
+    422: "a key is missing, unknown or has a value that cannot be",
+}
+REFUSALS: dict[int | str, dict[str, Any]] = {
+    status: {"model": ErrorShape, "description": meaning} for status, meaning in _MEANINGS.items()
+}
+"""What a POST may answer besides 200."""
+
+GET_REFUSALS: dict[int | str, dict[str, Any]] = {status: REFUSALS[status] for status in (403, 404)}
+"""What a GET may answer besides 200."""
+
+
+class PageRefusal(Exception):
+    """Something asked for that cannot be: status, short code, sentence, and the key at fault."""
+
+    def __init__(self, status: int, code: str, say: str, field: str = "") -> None:
+        super().__init__(say)
+        self.status = status
+        self.code = code
+        self.say = say
+        self.field = field
+
+
+def install_refusals(app: FastAPI) -> None:
+    """Make every refusal of the app come in the one shape."""
+
+    async def own(_: Request, refused: Exception) -> JSONResponse:
+        assert isinstance(refused, PageRefusal)
+        return JSONResponse(refusal_body(refused.code, refused.say, refused.field), refused.status)
+
+    async def of_the_framework(_: Request, refused: Exception) -> JSONResponse:
+        assert isinstance(refused, HTTPException)
+        body = refusal_body("refused", str(refused.detail))
+        return JSONResponse(body, refused.status_code, headers=dict(refused.headers or {}))
+
+    async def of_the_check(_: Request, refused: Exception) -> JSONResponse:
+        assert isinstance(refused, RequestValidationError)
+        first = refused.errors()[0]
+        if first["type"] == "json_invalid":
+            return JSONResponse(refusal_body("not_json", "the body is not JSON"), 400)
+        # The value itself is not repeated: it is whatever was sent.
+        field = ".".join(str(part) for part in first["loc"] if part != "body")
+        say = str(first["msg"]).removeprefix("Value error, ")
+        return JSONResponse(refusal_body("cannot_be", say, field), 422)
+
+    app.add_exception_handler(PageRefusal, own)
+    app.add_exception_handler(HTTPException, of_the_framework)
+    app.add_exception_handler(RequestValidationError, of_the_check)

@@ -1,0 +1,96 @@
+// Alerts: those that wait for an answer, large; and every one of this session, listed.
+import { byId, make, mouldHref, setFlag, setText, t, tell } from "./boot.js";
+import { bySeverity, isOpen } from "./alarm.js";
+import { makeMark, setMark } from "./marks.js";
+import { bindSaying, say } from "./say.js";
+import { clock, seconds, wait } from "./units.js";
+
+const TIPS = new Set(["soon", "ready", "late"]);
+const boxes = new Map();
+
+/** The gravest open alert of each mould. */
+function worst(alerts) {
+  const first = new Map();
+  for (const alert of alerts.filter(isOpen).sort(bySeverity)) {
+    if (!first.has(alert.mould)) first.set(alert.mould, alert);
+  }
+  return [...first.values()];
+}
+
+function makeCall(alert, mould) {
+  const item = make("li", "call");
+  item.dataset.mould = alert.mould;
+  const line = make("p", "call-line");
+  if (mould) line.append(makeMark());
+  line.append(make("strong"), make("span", "call-why"));
+  const keys = make("div", "call-keys");
+  const key = (what, words, main) => {
+    const button = make("button", main ? "main" : "", words);
+    button.type = "button";
+    button.dataset.say = what;
+    if (what === "snoozed") button.dataset.value = "5";
+    button.setAttribute("aria-label", `${words}: ${alert.mould || t("bench")}`);
+    keys.append(button);
+  };
+  key("acknowledged", t("say_acknowledged"), !TIPS.has(alert.kind));
+  if (TIPS.has(alert.kind)) {
+    key("snoozed", t("say_snoozed"), false);
+    key("tipped", t("say_tipped"), true);
+  }
+  if (alert.kind === "top_up") key("topped_up", t("say_topped_up"), true);
+  item.append(line, keys);
+  return item;
+}
+
+function fillCall(item, alert, mould, now) {
+  setFlag(item, "kind", alert.kind);
+  if (mould) setMark(item.querySelector(".mark"), mould);
+  setText(item.querySelector("strong"), `${alert.mould || t("bench")}: ${tell("kind", alert.kind)}`);
+  const due = TIPS.has(alert.kind) && mould?.ready_at ? wait(seconds(mould.ready_at) - now) : "";
+  setText(item.querySelector(".call-why"), alert.why || due);
+}
+
+/** Show what waits for an answer. */
+export function showCalls(bench, now) {
+  const open = worst(bench.alerts);
+  const list = byId("calls-list");
+  for (const alert of open) {
+    const mould = bench.moulds.find((m) => m.name === alert.mould);
+    const key = `${alert.mould}/${alert.kind}`;
+    if (!boxes.has(key)) { boxes.set(key, makeCall(alert, mould)); list.append(boxes.get(key)); }
+    fillCall(boxes.get(key), alert, mould, now);
+  }
+  for (const [key, item] of boxes) {
+    if (!open.some((alert) => `${alert.mould}/${alert.kind}` === key)) { item.remove(); boxes.delete(key); }
+  }
+  byId("calls").hidden = open.length === 0;
+  byId("ack-all").hidden = open.length < 2;
+  document.body.classList.toggle("is-called", open.length > 0);
+}
+
+/** List every alert of the session, the newest first. */
+export function showLog(bench) {
+  const said = JSON.stringify(bench.alerts.map((a) => [a.id, a.state]));
+  const list = byId("log");
+  if (list.dataset.said === said) return;
+  list.dataset.said = said;
+  byId("log-none").hidden = bench.alerts.length > 0;
+  list.replaceChildren(...bench.alerts.toReversed().map((alert) => {
+    const item = make("li");
+    item.append(make("time", "", clock(alert.at, bench.zone)));
+    const who = alert.mould ? make("a", "", alert.mould) : make("span", "", t("bench"));
+    if (alert.mould) who.href = mouldHref(alert.mould);
+    item.append(who, make("span", "", tell("kind", alert.kind)), make("span", "state", stateWords(alert, bench.zone)));
+    return item;
+  }));
+}
+
+function stateWords(alert, zone) {
+  const at = alert.acked_at ? clock(alert.acked_at, zone) : alert.shelved_until ? clock(alert.shelved_until, zone) : "";
+  return `${tell("state", alert.state)} ${at}`.trim();
+}
+
+export function startCalls() {
+  bindSaying(byId("calls-list"), (node) => node.closest(".call").dataset.mould);
+  byId("ack-all").addEventListener("click", () => say({ what: "acknowledged" }));
+}

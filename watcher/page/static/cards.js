@@ -1,0 +1,128 @@
+// One card per mould, the most urgent first. Cards are made once and then only their words change.
+import { byId, mouldHref, setFlag, setText, t, tell } from "./boot.js";
+import { lookOf, makeMark, setMark, waits } from "./marks.js";
+import { bindSaying, offer } from "./say.js";
+import { drawSpark } from "./spark.js";
+import { age, bare, clock, length, seconds, span, unitWord, wait, waitSpan } from "./units.js";
+
+const cards = new Map();
+let busyUntil = 0;
+
+/** Words for how near the tip is; shared with the mould's own page. */
+export function goWords(mould, now, zone) {
+  if (!waits(mould)) {
+    const at = mould.stage === "tipped" || mould.stage === "draining" ? mould.tipped_at : null;
+    return { go: tell("look", lookOf(mould)), range: at ? t("tipped_at", { at: clock(at, zone) }) : "" };
+  }
+  if (!mould.ready_at) return { go: "– –", range: mould.target_wall_mm === null ? t("no_target") : t("not_known_yet") };
+  const go = wait(seconds(mould.ready_at) - now);
+  const late = mould.ready_low ? waitSpan(seconds(mould.ready_low) - now, seconds(mould.ready_high) - now) : "";
+  const about = t("tip_at", { at: clock(mould.ready_at, zone) });
+  return { go, range: late ? `${late} · ${about}` : about };
+}
+
+/** Words for how fresh the numbers are, and why. */
+export function freshWords(mould, sinceS) {
+  const parts = [];
+  if (mould.missed) parts.push(tell("missed", mould.missed));
+  const seen = mould.unseen_s === null ? null : mould.unseen_s + sinceS;
+  if (mould.forecast_only) parts.unshift(seen === null ? t("guess_never") : t("guess_since", { age: age(seen) }));
+  else if (seen !== null) parts.push(t("seen_ago", { age: age(seen) }));
+  if (mould.leaking) parts.push(t("leaking"));
+  return parts.join(" · ");
+}
+
+export function castWords(mould) {
+  return mould.cast_number === null ? "–" : t("cast_today", { n: mould.cast_number });
+}
+
+export function dampWords(mould) {
+  return mould.dampness === null ? t("not_known") : `${Math.round(100 * mould.dampness)} %`;
+}
+
+function makeCard(name) {
+  const card = byId("card").content.firstElementChild.cloneNode(true);
+  card.dataset.mould = name;
+  const f = Object.fromEntries([...card.querySelectorAll("[data-f]")].map((node) => [node.dataset.f, node]));
+  f.mark.append(makeMark());
+  f.name.textContent = name;
+  f.name.href = mouldHref(name);
+  for (const button of card.querySelectorAll("button[data-say], summary")) {
+    button.setAttribute("aria-label", `${button.textContent.trim()}: ${name}`);
+  }
+  cards.set(name, { card, f, curve: null });
+  return cards.get(name);
+}
+
+function fillGauge(f, mould) {
+  const thick = mould.target_thick_mm ?? mould.target_wall_mm;
+  const full = Math.max((thick ?? 0) * 1.35, (mould.wall_high_mm ?? 0) * 1.1, 2);
+  const percent = (mm) => `${Math.min(100, Math.max(0, (100 * (mm ?? 0)) / full)).toFixed(2)}%`;
+  f.cake.style.width = percent(mould.wall_mm);
+  f.fuzz.style.left = percent(mould.wall_low_mm);
+  f.fuzz.style.width = percent((mould.wall_high_mm ?? 0) - (mould.wall_low_mm ?? 0));
+  f.aim.hidden = mould.target_wall_mm === null;
+  f.aim.style.left = percent(mould.target_wall_mm);
+  f.aim.style.width = percent((thick ?? 0) - (mould.target_wall_mm ?? 0));
+}
+
+function fillCard({ card, f }, mould, now, sinceS, zone) {
+  const look = lookOf(mould);
+  setFlag(card, "look", look);
+  setFlag(card, "guess", String(mould.forecast_only));
+  setMark(f.mark.firstChild, mould);
+  setText(f.word, tell("look", look));
+  const { go, range } = goWords(mould, now, zone);
+  setText(f.go, go);
+  setText(f.range, range);
+  setText(f.fresh, freshWords(mould, sinceS));
+  fillGauge(f, mould);
+  const wanted = mould.target_wall_mm;
+  setText(f.wall, wanted === null
+    ? `${t("wall")} ${length(mould.wall_mm)}`
+    : t("wall_of", { wall: bare(mould.wall_mm), wanted: length(wanted) }));
+  const ends = span(mould.wall_low_mm, mould.wall_high_mm);
+  setText(f["wall-range"], ends || mould.why);
+  setText(f.level, length(mould.level_mm));
+  setText(f.spare, length(mould.spare_mm));
+  setText(f.cast, castWords(mould));
+  setText(f.dampness, dampWords(mould));
+  setText(f.unit, unitWord());
+  offer(f.say, look, mould);
+}
+
+/** Show all moulds. Order changes wait while a finger or the keyboard is on a card. */
+export function showCards(bench, now, sinceS) {
+  const list = byId("cards");
+  for (const mould of bench.moulds) {
+    const made = cards.get(mould.name) ?? makeCard(mould.name);
+    if (!made.card.isConnected) list.append(made.card);
+    fillCard(made, mould, now, sinceS, bench.zone);
+  }
+  for (const [name, { card }] of cards) {
+    if (!bench.moulds.some((mould) => mould.name === name)) { card.remove(); cards.delete(name); }
+  }
+  if (performance.now() > busyUntil && !list.contains(document.activeElement)) order(list, bench.order);
+}
+
+function order(list, names) {
+  names.forEach((name, place) => {
+    const card = cards.get(name)?.card;
+    if (card && list.children[place] !== card) list.insertBefore(card, list.children[place] ?? null);
+  });
+}
+
+/** Draw the small curves that are new. */
+export function showSparks(curves) {
+  for (const [name, made] of cards) {
+    const curve = curves[name] ?? null;
+    if (made.curve !== curve) { made.curve = curve; drawSpark(made.f.spark, curve); }
+  }
+}
+
+export function startCards() {
+  const list = byId("cards");
+  bindSaying(list, (node) => node.closest(".card").dataset.mould);
+  list.addEventListener("pointerdown", () => { busyUntil = performance.now() + 4000; });
+}
+

@@ -1,0 +1,91 @@
+// The next hour as a line: every tip with its range, and those that fall too close together.
+import { byId, make, mouldHref, setFlag, setText, t } from "./boot.js";
+import { makeMark, setMark, waits } from "./marks.js";
+import { clock, seconds, wait, waitSpan } from "./units.js";
+
+const BEFORE_MIN = 4;
+const AFTER_MIN = 60;
+const MARK_MIN = 7; // width of a mark on a narrow phone
+const lanes = new Map();
+
+export const place = (minutes) => (100 * (Math.min(Math.max(minutes, -BEFORE_MIN), AFTER_MIN) + BEFORE_MIN)) / (AFTER_MIN + BEFORE_MIN);
+
+function laneOf(name) {
+  if (!lanes.has(name)) {
+    const item = make("li", "tip");
+    const bar = make("span", "bar");
+    const link = make("a");
+    link.href = mouldHref(name);
+    link.append(makeMark());
+    const label = make("span", "tip-name", name);
+    label.setAttribute("aria-hidden", "true");
+    item.append(bar, link, label);
+    byId("lanes").append(item);
+    lanes.set(name, { item, bar, link, label });
+  }
+  return lanes.get(name);
+}
+
+/** Put each tip into the first row where it overlaps nothing. */
+function rowsOf(tips) {
+  const ends = [];
+  for (const tip of tips) {
+    const begin = Math.min(tip.low, tip.at - MARK_MIN / 2);
+    const end = Math.max(tip.high, tip.at + MARK_MIN / 2);
+    let row = ends.findIndex((last) => last <= begin);
+    if (row < 0) row = ends.push(-Infinity) - 1;
+    ends[row] = end;
+    tip.row = row;
+    tip.room = true;
+  }
+  return Math.max(ends.length, 1);
+}
+
+function drawTip(tip, zone) {
+  const { item, bar, link, label } = laneOf(tip.mould.name);
+  item.hidden = false;
+  item.style.setProperty("--row", String(tip.row));
+  bar.style.left = `${place(tip.low)}%`;
+  bar.style.width = `${Math.max(place(tip.high) - place(tip.low), 0.6)}%`;
+  link.style.left = `${place(tip.at)}%`;
+  // The name stands right of the range, or left of it where the line ends.
+  const right = Math.max(tip.high, tip.at + MARK_MIN / 2);
+  const onTheLeft = place(right) > 72;
+  setFlag(label, "side", onTheLeft ? "left" : "right");
+  label.style.left = onTheLeft ? "" : `${place(right)}%`;
+  label.style.right = onTheLeft ? `${100 - place(Math.min(tip.low, tip.at - MARK_MIN / 2))}%` : "";
+  setFlag(item, "guess", String(tip.mould.forecast_only));
+  setMark(link.firstChild, tip.mould);
+  const said = t("tip_said", { n: tip.mould.number, name: tip.mould.name, wait: wait(tip.at * 60),
+    range: waitSpan(tip.low * 60, tip.high * 60), at: clock(tip.mould.ready_at, zone) });
+  if (link.getAttribute("aria-label") !== said) link.setAttribute("aria-label", said);
+}
+
+export function showHour(bench, now) {
+  const minutes = (iso) => (seconds(iso) - now) / 60;
+  const known = bench.moulds.filter((mould) => waits(mould) && mould.ready_at)
+    .map((mould) => ({ mould, at: minutes(mould.ready_at), low: minutes(mould.ready_low ?? mould.ready_at),
+      high: minutes(mould.ready_high ?? mould.ready_at) }))
+    .sort((a, b) => a.at - b.at);
+  const soon = known.filter((tip) => tip.at <= AFTER_MIN);
+  const rows = rowsOf(soon);
+  byId("lanes").style.setProperty("--rows", String(rows));
+  setFlag(byId("lanes"), "names", String(rows >= soon.length));
+  for (const { item } of lanes.values()) item.hidden = true;
+  for (const tip of soon) drawTip(tip, bench.zone);
+  const far = known.filter((tip) => tip.at > AFTER_MIN)
+    .map(({ mould }) => `${mould.number} ${mould.name} ${clock(mould.ready_at, bench.zone)}`);
+  setText(byId("later"), far.length ? t("later", { list: far.join(", ") }) : soon.length ? "" : t("hour_none"));
+  showClashes(bench);
+}
+
+function showClashes(bench) {
+  const list = byId("clashes");
+  const named = (name) => `${bench.moulds.find((mould) => mould.name === name)?.number ?? ""} ${name}`;
+  const words = bench.clashes.map((clash) => t("clash", {
+    first: named(clash.first), second: named(clash.second), n: Math.round(clash.apart_s / 60),
+  }));
+  if (list.dataset.said === words.join("|")) return;
+  list.dataset.said = words.join("|");
+  list.replaceChildren(...words.map((text) => make("li", "", text)));
+}
