@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,16 +24,23 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-RecordingFolder = Annotated[Path, typer.Argument(metavar="RECORDING", help="Folder of the recording.")]
+RecordingFolder = Annotated[Path, typer.Argument(help="Folder of the recording.")]
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"tipbell {watcher.__version__}")
+        raise typer.Exit
 
 
 @app.callback()
 def _tipbell(
-    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and stop."),
+    ] = False,
 ) -> None:
-    if version:
-        typer.echo(f"tipbell {watcher.__version__}")
-        raise typer.Exit
+    """Watch a slip caster's bench and call when each mould must be tipped."""
 
 
 @app.command()
@@ -85,8 +93,16 @@ def _one_sentence() -> Iterator[None]:
     try:
         yield
     except (RecordingError, Refused) as fault:
-        typer.echo(f"tipbell: {fault}", err=True)
-        raise typer.Exit(BAD_INPUT) from None
+        raise _ended(str(fault)) from None
+    except OSError as fault:
+        if fault.errno != errno.EADDRINUSE:
+            raise
+        raise _ended("that port is in use already; give another one with --port, or 0 for any") from None
+
+
+def _ended(sentence: str) -> typer.Exit:
+    typer.echo(f"tipbell: {sentence}", err=True)
+    return typer.Exit(BAD_INPUT)
 
 
 def main() -> None:

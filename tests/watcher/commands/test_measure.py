@@ -9,7 +9,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from click.testing import Result
 from made_recordings import HEAD, JUG, jpeg, write_levels, write_pictures
 from sinking import sinking_level, wall_mm
 from typer.testing import CliRunner
@@ -37,7 +36,7 @@ POURED_S = 25  # a pour of some 50 s: when it was full, the slip had stood there
 READY_S = FILLED_S - POURED_S + 60 * 3.0**2 / K  # L2 = K t
 
 
-def run(*asked: object) -> Result:
+def run(*asked: object):
     """Call the command as somebody at a prompt would."""
     return CliRunner().invoke(app, [str(one) for one in asked])
 
