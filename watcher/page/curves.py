@@ -92,7 +92,8 @@ def _moments(bench: Bench, cast: Cast) -> list[float]:
         # A range that is still very wide must not squeeze the rest of the curve into a corner.
         until = max(until, ready.value, min(ready.high, begin + 2.0 * (ready.value - begin)))
     span_s = max((until - begin) * PAST_THE_TIP, SHORTEST_S)
-    moments = {begin + span_s * i / (MOMENTS - 1) for i in range(MOMENTS)}
+    # Closer together at the start, where the wall grows fastest.
+    moments = {begin + span_s * (i / (MOMENTS - 1)) ** 1.6 for i in range(MOMENTS)}
     # The level jumps at a top-up: a moment just before and just after keeps the step upright.
     for filling in cast.fillings[1:]:
         moments |= {filling.earliest_s - 0.5, filling.latest_s + 0.5}

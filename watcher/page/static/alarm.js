@@ -37,6 +37,8 @@ function ring(kind) {
 }
 
 function shake(kind) {
+  // A browser refuses to vibrate, and complains, before the first tap.
+  if (navigator.userActivation && !navigator.userActivation.hasBeenActive) return;
   navigator.vibrate?.(kind === "soon" ? [120] : [300, 120, 300, 120, 300]);
 }
 

@@ -91,6 +91,8 @@ function stateWords(alert, zone) {
 }
 
 export function startCalls() {
+  // On a phone the calls lie over the foot of the page: the page ends above them.
+  new ResizeObserver(() => document.body.style.setProperty("--calls", `${byId("calls").offsetHeight + 16}px`)).observe(byId("calls"));
   bindSaying(byId("calls-list"), (node) => node.closest(".call").dataset.mould);
   byId("ack-all").addEventListener("click", () => say({ what: "acknowledged" }));
 }

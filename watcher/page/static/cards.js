@@ -6,6 +6,7 @@ import { drawSpark } from "./spark.js";
 import { age, bare, clock, length, seconds, span, unitWord, wait, waitSpan } from "./units.js";
 
 const cards = new Map();
+const IDLE = new Set(["empty", "absent", "out", "upright"]);
 let busyUntil = 0;
 
 /** Words for how near the tip is; shared with the mould's own page. */
@@ -16,6 +17,7 @@ export function goWords(mould, now, zone) {
   }
   if (!mould.ready_at) return { go: "– –", range: mould.target_wall_mm === null ? t("no_target") : t("not_known_yet") };
   const go = wait(seconds(mould.ready_at) - now);
+  if (seconds(mould.ready_at) <= now) return { go, range: t("since", { at: clock(mould.ready_at, zone) }) };
   const late = mould.ready_low ? waitSpan(seconds(mould.ready_low) - now, seconds(mould.ready_high) - now) : "";
   const about = t("tip_at", { at: clock(mould.ready_at, zone) });
   return { go, range: late ? `${late} · ${about}` : about };
@@ -24,7 +26,7 @@ export function goWords(mould, now, zone) {
 /** Words for how fresh the numbers are, and why. */
 export function freshWords(mould, sinceS) {
   const parts = [];
-  if (mould.missed) parts.push(tell("missed", mould.missed));
+  if (mould.missed && waits(mould)) parts.push(tell("missed", mould.missed));
   const seen = mould.unseen_s === null ? null : mould.unseen_s + sinceS;
   if (mould.forecast_only) parts.unshift(seen === null ? t("guess_never") : t("guess_since", { age: age(seen) }));
   else if (seen !== null) parts.push(t("seen_ago", { age: age(seen) }));
@@ -93,22 +95,28 @@ function fillCard({ card, f }, mould, now, sinceS, zone) {
 
 /** Show all moulds. Order changes wait while a finger or the keyboard is on a card. */
 export function showCards(bench, now, sinceS) {
-  const list = byId("cards");
   for (const mould of bench.moulds) {
-    const made = cards.get(mould.name) ?? makeCard(mould.name);
-    if (!made.card.isConnected) list.append(made.card);
-    fillCard(made, mould, now, sinceS, bench.zone);
+    fillCard(cards.get(mould.name) ?? makeCard(mould.name), mould, now, sinceS, bench.zone);
   }
   for (const [name, { card }] of cards) {
     if (!bench.moulds.some((mould) => mould.name === name)) { card.remove(); cards.delete(name); }
   }
-  if (performance.now() > busyUntil && !list.contains(document.activeElement)) order(list, bench.order);
+  const onACard = document.activeElement?.closest(".card");
+  if (performance.now() < busyUntil || onACard) {
+    // Not under a finger: but a card that is new is shown at once.
+    if (bench.moulds.every((mould) => cards.get(mould.name).card.isConnected)) return;
+  }
+  const isIdle = (name) => IDLE.has(cards.get(name).card.dataset.look);
+  order(byId("cards"), bench.order.filter((name) => !isIdle(name)));
+  order(byId("idle"), bench.order.filter(isIdle));
+  byId("cards-box").hidden = byId("cards").childElementCount === 0;
+  byId("idle-box").hidden = byId("idle").childElementCount === 0;
 }
 
 function order(list, names) {
   names.forEach((name, place) => {
-    const card = cards.get(name)?.card;
-    if (card && list.children[place] !== card) list.insertBefore(card, list.children[place] ?? null);
+    const { card } = cards.get(name);
+    if (list.children[place] !== card) list.insertBefore(card, list.children[place] ?? null);
   });
 }
 
@@ -121,8 +129,9 @@ export function showSparks(curves) {
 }
 
 export function startCards() {
-  const list = byId("cards");
-  bindSaying(list, (node) => node.closest(".card").dataset.mould);
-  list.addEventListener("pointerdown", () => { busyUntil = performance.now() + 4000; });
+  for (const list of [byId("cards"), byId("idle")]) {
+    bindSaying(list, (node) => node.closest(".card").dataset.mould);
+    list.addEventListener("pointerdown", () => { busyUntil = performance.now() + 4000; });
+  }
 }
 

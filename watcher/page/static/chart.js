@@ -4,7 +4,7 @@ import { bare, clock, inches, length, seconds, span } from "./units.js";
 
 const LEFT = 44;
 const RIGHT = 12;
-const TOP = 10;
+const TOP = 24;
 const GAP = 30;
 const AXIS = 24;
 const MM_PER_INCH = 25.4;
@@ -43,7 +43,8 @@ export function makeChart(box) {
   let at = null; // the cursor's moment [s]; null: the newest reading
 
   function draw() {
-    if (!given || !hold.clientWidth) return;
+    box.hidden = !given || given.curve.points.length + given.readings.length < 2;
+    if (box.hidden || !hold.clientWidth) return;
     scale = scales(given, hold.clientWidth, hold.clientHeight);
     svg.setAttribute("viewBox", `0 0 ${hold.clientWidth} ${hold.clientHeight}`);
     svg.replaceChildren(...axes(scale, given), ...curves(scale, given), ...events(scale, given), ...readings(scale, given));
@@ -86,7 +87,7 @@ export function makeChart(box) {
     point();
   });
   new ResizeObserver(draw).observe(hold);
-  return { set(data) { given = data; draw(); }, redraw: draw };
+  return { set(data) { given = data; draw(); } };
 }
 
 function scales(data, wide, high) {
@@ -135,7 +136,7 @@ function axes(s, data) {
     made.push(makeSvg("path", { class: "grid", d: `M${x} ${s.bottom}v5` }));
     if (x > LEFT + 12 && x < s.wide - 24) made.push(label(x, s.bottom + 19, clock(new Date(at * 1000).toISOString(), data.zone), "middle"));
   }
-  made.push(label(LEFT, s.levelTop - 9, `${t("level")} ↓`, "start", "axis-name"), label(LEFT + 6, TOP + 12, `${t("wall")} ↑`, "start", "axis-name"));
+  made.push(label(LEFT, s.levelTop - 9, `${t("level")} ↓`, "start", "axis-name"), label(LEFT, TOP - 10, `${t("wall")} ↑`, "start", "axis-name"));
   return made;
 }
 

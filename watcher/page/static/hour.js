@@ -5,7 +5,9 @@ import { clock, seconds, wait, waitSpan } from "./units.js";
 
 const BEFORE_MIN = 4;
 const AFTER_MIN = 60;
-const MARK_MIN = 7; // width of a mark on a narrow phone
+const MARK_PX = 40;
+const MOST_NAMED = 8;
+const LABEL_PX = 190;
 const lanes = new Map();
 
 export const place = (minutes) => (100 * (Math.min(Math.max(minutes, -BEFORE_MIN), AFTER_MIN) + BEFORE_MIN)) / (AFTER_MIN + BEFORE_MIN);
@@ -26,17 +28,23 @@ function laneOf(name) {
   return lanes.get(name);
 }
 
-/** Put each tip into the first row where it overlaps nothing. */
+/** Put each tip into the first row where it overlaps nothing; names take their room while there are few. */
 function rowsOf(tips) {
   const ends = [];
+  const minuteWide = byId("lanes").clientWidth / (AFTER_MIN + BEFORE_MIN) || 6;
+  const named = tips.length <= MOST_NAMED;
   for (const tip of tips) {
-    const begin = Math.min(tip.low, tip.at - MARK_MIN / 2);
-    const end = Math.max(tip.high, tip.at + MARK_MIN / 2);
+    const label = named ? Math.min(LABEL_PX, tip.mould.name.length * 8.5 + 16) / minuteWide : 0;
+    tip.left = Math.min(tip.low, tip.at - MARK_PX / 2 / minuteWide);
+    tip.right = Math.max(tip.high, tip.at + MARK_PX / 2 / minuteWide);
+    let begin = tip.left;
+    let end = tip.right;
+    tip.onTheLeft = end + label > AFTER_MIN;
+    if (tip.onTheLeft) begin -= label; else end += label;
     let row = ends.findIndex((last) => last <= begin);
     if (row < 0) row = ends.push(-Infinity) - 1;
     ends[row] = end;
     tip.row = row;
-    tip.room = true;
   }
   return Math.max(ends.length, 1);
 }
@@ -49,11 +57,10 @@ function drawTip(tip, zone) {
   bar.style.width = `${Math.max(place(tip.high) - place(tip.low), 0.6)}%`;
   link.style.left = `${place(tip.at)}%`;
   // The name stands right of the range, or left of it where the line ends.
-  const right = Math.max(tip.high, tip.at + MARK_MIN / 2);
-  const onTheLeft = place(right) > 72;
+  const { onTheLeft } = tip;
   setFlag(label, "side", onTheLeft ? "left" : "right");
-  label.style.left = onTheLeft ? "" : `${place(right)}%`;
-  label.style.right = onTheLeft ? `${100 - place(Math.min(tip.low, tip.at - MARK_MIN / 2))}%` : "";
+  label.style.left = onTheLeft ? "" : `${place(tip.right)}%`;
+  label.style.right = onTheLeft ? `${100 - place(tip.left)}%` : "";
   setFlag(item, "guess", String(tip.mould.forecast_only));
   setMark(link.firstChild, tip.mould);
   const said = t("tip_said", { n: tip.mould.number, name: tip.mould.name, wait: wait(tip.at * 60),
@@ -70,7 +77,7 @@ export function showHour(bench, now) {
   const soon = known.filter((tip) => tip.at <= AFTER_MIN);
   const rows = rowsOf(soon);
   byId("lanes").style.setProperty("--rows", String(rows));
-  setFlag(byId("lanes"), "names", String(rows >= soon.length));
+  setFlag(byId("lanes"), "names", String(soon.length <= MOST_NAMED));
   for (const { item } of lanes.values()) item.hidden = true;
   for (const tip of soon) drawTip(tip, bench.zone);
   const far = known.filter((tip) => tip.at > AFTER_MIN)

@@ -4,7 +4,7 @@ import { attend, soundIsOn, startAlarm } from "./alarm.js";
 import { castWords, dampWords, freshWords, goWords } from "./cards.js";
 import { makeChart } from "./chart.js";
 import { follow } from "./live.js";
-import { lookOf, makeMark, setMark } from "./marks.js";
+import { lookOf, makeMark, setMark, waits } from "./marks.js";
 import { bindSaying, offer } from "./say.js";
 import { sinceBench, startSettings, topBeat, topBench, topState } from "./top.js";
 import { bare, clock, dayClock, length, seconds, span, unitWord } from "./units.js";
@@ -32,6 +32,7 @@ function showNow() {
   const look = lookOf(mould);
   setFlag(byId("head"), "look", look);
   setFlag(byId("head"), "guess", String(mould.forecast_only));
+  setFlag(byId("now"), "guess", String(mould.forecast_only));
   setMark(byId("mark").firstChild, mould);
   setText(byId("word"), tell("look", look));
   const { go, range } = goWords(mould, now, bench.zone);
@@ -60,7 +61,7 @@ function withSigma(mould) {
 function showCrop() {
   const mould = mouldNow();
   setText(byId("crop-reading"), mould.seen ? t("crop_read", { level: withSigma(mould) })
-    : mould.missed ? t("crop_missed", { why: tell("missed", mould.missed) }) : "");
+    : mould.missed && waits(mould) ? t("crop_missed", { why: tell("missed", mould.missed) }) : "");
   if (cropLoading || document.hidden || !mould.hole_picture || mould.hole_picture === cropShown) return;
   cropLoading = true;
   const asked = mould.hole_picture;
@@ -102,6 +103,7 @@ function showBefore() {
 function showSeries() {
   chart.set(given);
   setText(byId("chart-say"), given.curve.why);
+  byId("legend").hidden = byId("chart").hidden;
   showEvents();
   showBefore();
 }

@@ -84,6 +84,7 @@ export function showPicture(bench) {
   }
   wanted = picture;
   setFlag(frame, "blind", String(Boolean(why)));
+  setFlag(frame, "many", String(bench.moulds.length > 10));
   setText(byId("no-picture"), why || t("no_picture"));
   byId("no-picture").hidden = shown !== null && !why;
   load();

@@ -19,8 +19,9 @@ export const unitWord = () => (inches() ? "in" : "mm");
 export function bare(mm, fine = false) {
   if (mm === null || mm === undefined) return "–";
   const count = (inches() ? 2 : 1) + (fine ? 1 : 0);
-  const shown = digits(count).format(inches() ? mm / MM_PER_INCH : mm);
-  return shown.replace("-", "−");
+  const value = inches() ? mm / MM_PER_INCH : mm;
+  const shown = digits(count).format(value);
+  return (Number(value.toFixed(count)) === 0 ? digits(count).format(0) : shown).replace("-", "−");
 }
 
 export function length(mm, fine = false) {

@@ -1,0 +1,171 @@
+"""Fixtures of the page's tests: a made-up bench, asking it in process or over a real server, and a browser."""
+
+from __future__ import annotations
+
+import asyncio
+import importlib.util
+import os
+import shutil
+import socket
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import httpx
+import pytest
+import uvicorn
+
+from watcher.page.app import make_app
+
+HERE = Path(__file__).parent
+OWN = "http://127.0.0.1:8300"
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def load(name: str) -> ModuleType:
+    """Load a module that lies beside the tests: with importlib mode nothing here is on the path."""
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, HERE / f"{name}.py")
+        assert spec is not None and spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def fakes() -> ModuleType:
+    return load("fake_bench")
+
+
+@pytest.fixture
+def bench(fakes: ModuleType) -> Any:
+    return fakes.FakeBench()
+
+
+@pytest.fixture
+def ask(bench: Any) -> Callable[..., httpx.Response]:
+    """Ask the page in process: `ask("GET", "/bench.json", opened=False, client="127.0.0.1", headers=...)`."""
+
+    def ask_it(
+        method: str,
+        path: str,
+        *,
+        opened: bool = False,
+        names: tuple[str, ...] = (),
+        client: str = "127.0.0.1",
+        **more: Any,
+    ) -> httpx.Response:
+        app = make_app(bench, opened=opened, names=names)
+
+        async def go() -> httpx.Response:
+            transport = httpx.ASGITransport(app, client=(client, 50000), raise_app_exceptions=False)
+            async with httpx.AsyncClient(transport=transport, base_url=OWN) as asking:
+                return await asking.request(method, path, **more)
+
+        return asyncio.run(go())
+
+    return ask_it
+
+
+class Server:
+    """The page on a real port, that can be killed and started again."""
+
+    def __init__(self, bench: Any) -> None:
+        self.bench = bench
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.start()
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        self.bench.stop = False
+        config = uvicorn.Config(
+            make_app(self.bench),
+            host="127.0.0.1",
+            port=self.port,
+            log_level="critical",
+            timeout_graceful_shutdown=2,
+        )
+        self._server = uvicorn.Server(config)
+        self._thread = threading.Thread(target=self._server.run, daemon=True)
+        self._thread.start()
+        until = time.monotonic() + 10
+        while not self._server.started:
+            assert time.monotonic() < until and self._thread.is_alive(), "the server did not start"
+            time.sleep(0.01)
+
+    def stop(self, tell: bool = True) -> float:
+        """Stop it; `tell`: the port says so first, as the service does. Returns the seconds it took."""
+        began = time.monotonic()
+        self.bench.stop = tell
+        self._server.should_exit = True
+        self._server.force_exit = not tell
+        self._thread.join(10)
+        assert not self._thread.is_alive()
+        return time.monotonic() - began
+
+
+@pytest.fixture
+def serve() -> Iterator[Callable[[Any], Server]]:
+    servers: list[Server] = []
+
+    def start(bench: Any) -> Server:
+        servers.append(Server(bench))
+        return servers[-1]
+
+    yield start
+    for server in servers:
+        server.stop()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """Debian's Chromium, headless. Skips without one; fails where CI promises that there is one."""
+    if CHROMIUM is None:
+        missing = "no chromium on this machine: install Debian's package `chromium` to run the browser tests"
+        if os.environ.get("CI") == "true":
+            pytest.fail(missing)
+        pytest.skip(missing)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playing:
+        browser = playing.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Any) -> Iterator[Callable[..., Any]]:
+    """Open a page; at the end its console must be clean (a page may name errors that it expects)."""
+    opened: list[tuple[Any, list[str], tuple[str, ...]]] = []
+
+    def open_one(
+        url: str, *, width: int = 390, height: int = 844, expect: tuple[str, ...] = (), **context: Any
+    ) -> Any:
+        made = chromium.new_context(viewport={"width": width, "height": height}, **context)
+        page = made.new_page()
+        page.set_default_timeout(8000)
+        said: list[str] = []
+        page.on("console", lambda message: said.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: said.append(str(error)))
+        opened.append((made, said, expect))
+        page.goto(url)
+        return page
+
+    yield open_one
+    complaints = []
+    for made, said, expect in opened:
+        made.close()
+        complaints += [text for text in said if not any(word in text for word in expect)]
+    assert complaints == []
