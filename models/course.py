@@ -29,7 +29,7 @@ from models.slip import Slip
 Array = npt.NDArray[np.float64]
 
 LOG_K, LOG_SKIN, LOG_BEND, GAIN, SHIFT, LOG_POUR, SEEP = range(7)
-"""Places of the unknowns in their vector: ln K [mm2/s], ln r [mm], ln b [1/mm], ln gain, shift of the moment
+"""Places of the unknowns in their vector: ln K [mm2/s], ln r [mm], ln b [1/mm2], ln gain, shift of the moment
 of the first filling [s], ln of the pour's duration [s], sinking without growth [mm/s]; then one start level
 per filling [mm], then one offset per placement [mm]."""
 
@@ -70,7 +70,7 @@ class Course:
         slopes = np.zeros((len(wall), 6))
         slopes[:, LOG_K] = law.k_mm2_per_s * under / steep
         slopes[:, LOG_SKIN] = -law.skin_mm * wall / steep
-        slopes[:, LOG_BEND] = -(2.0 / 3.0) * law.bend_per_mm * wall**3 / steep
+        slopes[:, LOG_BEND] = -0.5 * law.bend_per_mm2 * wall**4 / steep
         slopes[:, SHIFT] = -law.k_mm2_per_s / steep
         slopes[:, LOG_POUR] = pour * law.k_mm2_per_s / steep
         return wall, slopes

@@ -8,34 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from models.course import (
-    FIRST_LEVEL,
-    GAIN,
-    LOG_BEND,
-    LOG_K,
-    LOG_POUR,
-    LOG_SKIN,
-    SEEP,
-    SHIFT,
-    Course,
-)
+from models.belief import Belief, believe
+from models.course import LOG_K, LOG_POUR, Course
 from models.mould import MouldProfile
 from models.prior import AbsorptionPrior
 from models.ranged import Z80, Ranged, lognormal, normal
 from models.series import LevelSeries
 from models.slip import Slip
-from models.solve import Belief, Evidence, Solved, evidence, solve
+from models.solve import Evidence, Solved, evidence, solve
 
 Array = npt.NDArray[np.float64]
-
-FIRST_LEVEL_SD_MM = 10.0
-"""Before any reading a pour may have stopped this far from where the first reading lies. [mm]"""
-
-UNREAD_LEVEL_MM, UNREAD_LEVEL_SD_MM = 4.0, 3.0
-"""Where casters stop pouring when nothing was read (common practice, no source). [mm]"""
-
-LEAST_K_SD = 0.01
-"""The law of growth is never better than this in ln K."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +67,9 @@ class AbsorptionFit:
         It sinks faster than this mould can drink.
     why : str
         What the caster should know of this fit; empty when there is nothing.
+    k_alone : tuple of float or None
+        ln K in mm2/min and its standard deviation as the levels alone have it, without the prior: what may be
+        passed on to a neighbour. None while the levels say less than the prior did.
     course : Course
         The course of the cast near the answer.
     unknowns, covariance : ndarray, shape (p,), (p, p)
@@ -98,6 +83,7 @@ class AbsorptionFit:
     noise_factor: float
     leaking: bool
     why: str
+    k_alone: tuple[float, float] | None
     course: Course
     unknowns: Array
     covariance: Array
@@ -186,38 +172,22 @@ def fit_absorption(
     if not series.fillings:
         return CannotFit("nothing has been poured yet")
     seen = evidence(series)
-    belief = believe(series, seen, mould, slip, prior)
+    belief = believe(series, seen.shared_mm, mould, slip, prior)
     solved = solve(series, seen, belief, mould, slip, start.unknowns if start is not None else None)
     if isinstance(solved, str):
         return CannotFit(solved)
-    return _told(solved, seen)
+    return _told(solved, seen, belief)
 
 
-def believe(
-    series: LevelSeries, seen: Evidence, mould: MouldProfile, slip: Slip, prior: AbsorptionPrior
-) -> Belief:
-    """Means and standard deviations of the unknowns before the readings."""
-    p = FIRST_LEVEL + len(series.fillings) + seen.placements
-    mean, sd = np.zeros(p), np.ones(p)
-    first = series.fillings[0]
-    mean[LOG_K], sd[LOG_K] = prior.log_k - math.log(60.0), max(prior.log_k_sd, LEAST_K_SD)
-    mean[LOG_SKIN], sd[LOG_SKIN] = math.log(prior.skin_mm), prior.skin_log_sd
-    mean[LOG_BEND], sd[LOG_BEND] = math.log(prior.bend_per_mm), prior.bend_log_sd
-    mean[GAIN] = prior.gain
-    sd[GAIN] = math.sqrt(prior.gain_sd**2 + slip.water_per_cake_rel_sigma**2 + mould.area_rel_sigma**2)
-    sd[SHIFT] = max((first.latest_s - first.earliest_s) / math.sqrt(12.0), 0.5)
-    mean[LOG_POUR] = math.log(first.pour_s if first.pour_s is not None else prior.pour_s)
-    sd[LOG_POUR] = 0.15 if first.pour_s is not None else prior.pour_log_sd
-    mean[SEEP], sd[SEEP] = prior.evaporation_mm_per_h / 3600.0, prior.evaporation_sd / 3600.0
-    for j, filling in enumerate(series.fillings):
-        read = len(filling.levels_mm) > 0
-        mean[FIRST_LEVEL + j] = float(np.median(filling.levels_mm[:3])) if read else UNREAD_LEVEL_MM
-        sd[FIRST_LEVEL + j] = FIRST_LEVEL_SD_MM if read else UNREAD_LEVEL_SD_MM
-    sd[FIRST_LEVEL + len(series.fillings) :] = seen.shared_mm
-    return Belief(mean, sd)
+def _alone(log_k: float, sigma: float, believed: float, believed_sd: float) -> tuple[float, float] | None:
+    """Take the prior out of an answer in ln K [mm2/s]: both are normal, precisions subtract."""
+    told = 1.0 / sigma**2 - 1.0 / believed_sd**2
+    if told < 1.0 / believed_sd**2:
+        return None
+    return (log_k / sigma**2 - believed / believed_sd**2) / told + math.log(60.0), told**-0.5
 
 
-def _told(solved: Solved, seen: Evidence) -> AbsorptionFit:
+def _told(solved: Solved, seen: Evidence, belief: Belief) -> AbsorptionFit:
     log_k, sigma = float(solved.unknowns[LOG_K]), math.sqrt(float(solved.covariance[LOG_K, LOG_K]))
     aside = int((solved.weights < 0.3).sum())
     return AbsorptionFit(
@@ -228,6 +198,7 @@ def _told(solved: Solved, seen: Evidence) -> AbsorptionFit:
         solved.noise_factor,
         False,
         "",
+        _alone(log_k, sigma, float(belief.mean[LOG_K]), float(belief.sd[LOG_K])),
         solved.course,
         solved.unknowns,
         solved.covariance,

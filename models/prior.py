@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,6 +18,12 @@ BAND_LOG_SD = (math.log(K_HIGH_MM2_PER_MIN) - math.log(K_LOW_MM2_PER_MIN)) / 4.0
 BETWEEN_CASTS_SD = 0.12
 """How much ln K of one mould varies from cast to cast beyond what is known of its dampness (practice)."""
 
+BETWEEN_MOULDS_SD = 0.25
+"""How much ln K differs between moulds of one bench, cast from one bucket on one day (practice)."""
+
+POUR_POWER = 1.0 / 3.0
+"""A mould of eight times the volume is poured with a bigger jug and takes twice the time (practice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class AbsorptionPrior:
@@ -29,13 +35,13 @@ class AbsorptionPrior:
         ln of K at the start in mm2/min. Dampness and temperature belong in the mean.
     skin_mm, skin_log_sd : float
         r of `growth.Growth`: median and spread. [mm]
-    bend_per_mm, bend_log_sd : float
-        b of `growth.Growth`: median and spread. [1/mm]
+    bend_per_mm2, bend_log_sd : float
+        b of `growth.Growth`: median and spread. [1/mm2]
     gain, gain_sd : float
         ln of the water given up per wall against what slip and profile say, and its spread on top of theirs:
         learned from cut tests and good casts of this mould.
     pour_s, pour_log_sd : float
-        How long filling takes when it was not seen. [s]
+        How long filling half a litre takes when it was not timed; other moulds by `POUR_POWER`. [s]
     evaporation_mm_per_h, evaporation_sd : float
         Sinking of an open surface without any plaster; normal. [mm/h]
     fastest_k_mm2_per_min : float or None
@@ -45,14 +51,14 @@ class AbsorptionPrior:
     log_k: float = BAND_LOG_MEAN
     log_k_sd: float = BAND_LOG_SD
     skin_mm: float = 0.2
-    skin_log_sd: float = 0.8
-    bend_per_mm: float = 0.06
+    skin_log_sd: float = 0.7
+    bend_per_mm2: float = 0.012
     bend_log_sd: float = 0.7
     gain: float = 0.0
-    gain_sd: float = 0.015
+    gain_sd: float = 0.014
     pour_s: float = 40.0
-    pour_log_sd: float = 0.4
-    evaporation_mm_per_h: float = 0.2
+    pour_log_sd: float = 0.35
+    evaporation_mm_per_h: float = 0.25
     evaporation_sd: float = 0.15
     fastest_k_mm2_per_min: float | None = None
 
@@ -97,18 +103,38 @@ def prior_from_history(
     pull = 1.0 / start.log_k_sd**2
     mean = (weight * float(logs.mean() if n else 0.0) + pull * start.log_k) / (weight + pull)
     variance = 1.0 / (weight + pull) + (scatter if n else 0.0) + slower_log_sd**2
-    return AbsorptionPrior(
+    return replace(
+        start,
         log_k=mean + math.log(slower),
         log_k_sd=min(math.sqrt(variance), math.hypot(start.log_k_sd, slower_log_sd)),
-        skin_mm=start.skin_mm,
-        skin_log_sd=start.skin_log_sd,
-        bend_per_mm=start.bend_per_mm,
-        bend_log_sd=start.bend_log_sd,
-        gain=start.gain,
-        gain_sd=start.gain_sd,
-        pour_s=start.pour_s,
-        pour_log_sd=start.pour_log_sd,
-        evaporation_mm_per_h=start.evaporation_mm_per_h,
-        evaporation_sd=start.evaporation_sd,
-        fastest_k_mm2_per_min=float(np.exp(logs.max())) * slower if n else None,
+        fastest_k_mm2_per_min=float(np.exp(logs.max())) * slower if n else start.fastest_k_mm2_per_min,
     )
+
+
+def prior_from_bench(
+    neighbours: Sequence[tuple[float, float]], base: AbsorptionPrior | None = None
+) -> AbsorptionPrior:
+    """Prior for a mould from what the others on the bench drink today, out of the same bucket of slip.
+
+    Parameters
+    ----------
+    neighbours : sequence of (log_k, log_k_sd)
+        `AbsorptionFit.k_alone` of each other mould under cast: what its levels alone say. [ln mm2/min]
+    base : AbsorptionPrior, optional
+        What is known of this mould without them.
+
+    Returns
+    -------
+    AbsorptionPrior
+        The neighbours' mean in ln K, this mould standing off from it by `BETWEEN_MOULDS_SD` as each of them
+        does, joined with what was known before.
+    """
+    start = base or AbsorptionPrior()
+    own = 1.0 / start.log_k_sd**2
+    weights = np.array([1.0 / (sd**2 + BETWEEN_MOULDS_SD**2) for _, sd in neighbours])
+    if not len(weights):
+        return start
+    middle = float(weights @ np.array([log_k for log_k, _ in neighbours]) / weights.sum())
+    theirs = 1.0 / (1.0 / float(weights.sum()) + BETWEEN_MOULDS_SD**2)
+    both = own + theirs
+    return replace(start, log_k=(own * start.log_k + theirs * middle) / both, log_k_sd=both**-0.5)

@@ -33,7 +33,10 @@ class Filling:
     placement : ndarray of int, shape (n,)
         Which standing of the mould each reading belongs to.
     pour_s : float or None
-        How long the pour took, where it was seen. [s]
+        How long the pour took, where it was timed. [s]
+    began_earliest_s, began_latest_s : float or None
+        The pour began somewhere between these moments (last look at an empty hole, first look at slip),
+        where that is known. [s]
     drained_from_s : float or None
         A refill: the mould stood without slip from this moment until the filling. [s]
     slip : Slip or None
@@ -50,6 +53,8 @@ class Filling:
     pour_s: float | None = None
     drained_from_s: float | None = None
     slip: Slip | None = None
+    began_earliest_s: float | None = None
+    began_latest_s: float | None = None
 
     @property
     def full_s(self) -> float:
@@ -81,6 +86,8 @@ def filling(
     pour_s: float | None = None,
     drained_from_s: float | None = None,
     slip: Slip | None = None,
+    began_earliest_s: float | None = None,
+    began_latest_s: float | None = None,
 ) -> Filling:
     """Return one filling; single sigmas and placements stand for all readings.
 
@@ -107,9 +114,28 @@ def filling(
         raise SeriesError("sigma_mm and drift_sigma_mm must be above 0 mm for every reading")
     if pour_s is not None and not (math.isfinite(pour_s) and 0.0 < pour_s < 7200.0):
         raise SeriesError(f"pour_s is {pour_s}; give the seconds that the pour took, above 0")
+    if began_earliest_s is not None and began_latest_s is not None:
+        if not began_earliest_s <= began_latest_s <= latest_s:
+            raise SeriesError(
+                f"the pour began between {began_earliest_s} and {began_latest_s} s, ended by {latest_s} s; "
+                "give moments in order"
+            )
     for column in (times, levels, sigma, drift, where):
         column.flags.writeable = False
-    return Filling(earliest_s, latest_s, times, levels, sigma, drift, where, pour_s, drained_from_s, slip)
+    return Filling(
+        earliest_s,
+        latest_s,
+        times,
+        levels,
+        sigma,
+        drift,
+        where,
+        pour_s,
+        drained_from_s,
+        slip,
+        began_earliest_s,
+        began_latest_s,
+    )
 
 
 def _column(field: str, values: Sequence[float] | Array | float, n: int) -> Array:

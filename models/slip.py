@@ -27,14 +27,14 @@ class Slip:
         Density of the dry body's grains over that of water, 2.2 to 3.2.
     sg_sigma, cake_sigma : float
         Standard deviations of the first two. Values that were given without a word on how they were got
-        count as good (0.002 and 0.003: weighed litre, dried trimmings); a guess is 0.01 and 0.02.
+        count as good (0.001 and 0.0015: weighed litre, dried trimmings); a guess is 0.01 and 0.02.
     """
 
     specific_gravity: float
     cake_solids_fraction: float
     solids_specific_gravity: float = SOLIDS_SPECIFIC_GRAVITY
-    sg_sigma: float = 0.002
-    cake_sigma: float = 0.003
+    sg_sigma: float = 0.001
+    cake_sigma: float = 0.0015
 
     @property
     def solids_fraction(self) -> float:
@@ -75,8 +75,8 @@ def checked_slip(
     specific_gravity: float,
     cake_solids_fraction: float,
     solids_specific_gravity: float = SOLIDS_SPECIFIC_GRAVITY,
-    sg_sigma: float = 0.002,
-    cake_sigma: float = 0.003,
+    sg_sigma: float = 0.001,
+    cake_sigma: float = 0.0015,
 ) -> Slip:
     """Return the slip, or raise SlipError with one sentence on the first value that cannot be right."""
     _within("specific_gravity", specific_gravity, 1.2, 2.2)

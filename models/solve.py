@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from models.belief import Belief
 from models.course import FIRST_LEVEL, GAIN, LOG_K, Course, course
 from models.mould import MouldProfile
 from models.series import LevelSeries
@@ -20,8 +21,8 @@ TAILS = 4.0
 STATED_WORTH = 8.0
 """The readings' own word on their noise counts as much as so many readings' scatter."""
 
-ROUNDS, STEPS = 3, 12
-"""Times that the tables are moved to the answer, and steps between; a fit always ends."""
+ROUNDS, STEPS = 5, 12
+"""Times that tables and windows are moved to the answer, and steps between; a fit always ends."""
 
 ENOUGH = 0.02
 """A step smaller than this in standard deviations of the answer ends the search."""
@@ -43,14 +44,6 @@ class Evidence:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Belief:
-    """Means and standard deviations of the p unknowns, each normal and on its own."""
-
-    mean: Array
-    sd: Array
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class Solved:
     """The answer with its spread, and how the readings lie about it."""
 
@@ -62,6 +55,7 @@ class Solved:
     misfit: float
     noise_factor: float
     cost: float
+    belief: Belief
 
 
 def evidence(series: LevelSeries) -> Evidence:
@@ -98,9 +92,19 @@ def solve(
         unknowns, noise, moved = _descend(path, seen, belief, unknowns, noise)
         if not np.all(np.isfinite(unknowns)):
             return "the levels make no sense for this mould"
-        if not moved:
+        solved = _conclude(path, seen, belief, unknowns, noise)
+        belief = belief.learned(unknowns, solved.covariance)
+        if not moved and _settled(belief, solved):
             break
-    return _conclude(path, seen, belief, unknowns, noise)
+    return solved
+
+
+def _settled(belief: Belief, solved: Solved) -> bool:
+    """Whether the windows, weighed anew, would leave the answer where it is."""
+    pull, _ = belief.pull(solved.unknowns)
+    told, _ = solved.belief.pull(solved.unknowns)
+    step = solved.covariance @ (pull - told)
+    return bool(np.all(np.abs(step) < 0.1 * np.sqrt(np.diag(solved.covariance))))
 
 
 def _rest(sigma: Array, drift: Array) -> Array:
@@ -111,7 +115,7 @@ def _scan(series: LevelSeries, seen: Evidence, belief: Belief, mould: MouldProfi
     """Start from the best of a row of K over the prior's width, start levels set to the medians."""
     path = course(series, mould, slip, belief.mean)
     best, least = belief.mean, np.inf
-    for step in np.linspace(-2.4, 2.4, 13):
+    for step in np.linspace(-2.4, 2.4, 9):
         trial = belief.mean.copy()
         trial[LOG_K] += step * belief.sd[LOG_K]
         values, _ = path.predict(trial, seen.times_s)
@@ -144,7 +148,7 @@ def _weights(left: Array, sigma: Array) -> Array:
 
 def _cost(left: Array, sigma: Array, belief: Belief, unknowns: Array) -> float:
     spread = (TAILS + 1.0) * float(np.log1p((left / sigma) ** 2 / TAILS).sum())
-    return spread + float((((unknowns - belief.mean) / belief.sd) ** 2).sum())
+    return spread + belief.cost(unknowns)
 
 
 def _descend(
@@ -154,12 +158,12 @@ def _descend(
     first, damping = unknowns, 1e-3
     left, by = _left(path, seen, unknowns)
     for _ in range(STEPS):
-        noise = _noise(left, seen)
         sigma = noise * seen.drift_mm
         cost = _cost(left, sigma, belief, unknowns)
         weight = _weights(left, sigma) / sigma**2
-        normal = by.T @ (by * weight[:, None]) + np.diag(1.0 / belief.sd**2)
-        pull = by.T @ (weight * left) + (belief.mean - unknowns) / belief.sd**2
+        right, matrix = belief.pull(unknowns)
+        told = by.T @ (by * weight[:, None])
+        normal, pull = told + matrix, right + by.T @ (weight * left)
         for _ in range(6):
             step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), pull)
             trial = unknowns + step
@@ -173,20 +177,25 @@ def _descend(
             break
         if float(step @ normal @ step) < ENOUGH**2:
             break
+    noise = _noise(left, seen, float(np.trace(np.linalg.solve(normal, told))))
     moved = np.abs(unknowns - first)
     levels = moved[FIRST_LEVEL : FIRST_LEVEL + len(path.legs)]
     return unknowns, noise, bool(moved[GAIN] > 0.1 or moved[LOG_K] > 0.3 or np.any(levels > 1.0))
 
 
-def _noise(left: Array, seen: Evidence) -> float:
-    """Factor on the readings' stated noise, from their own scatter (robust: a trimmed mean square)."""
+def _noise(left: Array, seen: Evidence, bent: float) -> float:
+    """Factor on the readings' stated noise, from their own scatter (robust: a trimmed mean square).
+
+    `bent` is how many of the readings the curve has bent itself to: so many fewer are left to scatter.
+    """
     if not len(left):
         return 1.0
     square = np.minimum((left / seen.drift_mm) ** 2, 25.0)
     kept = np.sort(square)[: max(1, round(0.9 * len(square)))]
     scale = float(kept.mean()) / 0.623  # mean of the smaller 90 % of the squares of a normal spread
     n = len(left)
-    return float(np.sqrt((STATED_WORTH + n * scale) / (STATED_WORTH + n)))
+    free = max(n - bent, 0.1 * n)
+    return float(np.sqrt((STATED_WORTH + n * scale) / (STATED_WORTH + free)))
 
 
 def _conclude(path: Course, seen: Evidence, belief: Belief, unknowns: Array, noise: float) -> Solved:
@@ -194,8 +203,8 @@ def _conclude(path: Course, seen: Evidence, belief: Belief, unknowns: Array, noi
     sigma = noise * seen.drift_mm
     weights: Array = _weights(left, sigma)
     weight = weights / sigma**2
-    normal = by.T @ (by * weight[:, None]) + np.diag(1.0 / belief.sd**2)
+    normal = by.T @ (by * weight[:, None]) + belief.pull(unknowns)[1]
     covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
     misfit = float(np.sqrt(np.mean((left / seen.drift_mm) ** 2))) if len(left) else 0.0
     cost = _cost(left, sigma, belief, unknowns)
-    return Solved(path, unknowns, covariance, weights, left, misfit, noise, cost)
+    return Solved(path, unknowns, covariance, weights, left, misfit, noise, cost, belief)
