@@ -24,6 +24,7 @@ CAKE_STEP_MM = 2.0
 """How far down, and how finely, the clay on the wall of a pour hole is told to the eyes. [mm]"""
 
 PRIOR = AbsorptionPrior()
+"""The wide band of published casting times, for a mould without a history."""
 
 
 def refit(

@@ -14,6 +14,7 @@ from types import MappingProxyType
 from models.slip import Slip
 from watcher import estimates
 from watcher.alerts import answers, rules
+from watcher.neighbours import prior_from_neighbours
 from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
@@ -100,7 +101,10 @@ def _look(bench: Bench, state: MouldState, hole: HoleSighting, sighting: Sightin
 
 
 def _fitted(bench: Bench, cast: Cast, now_s: float) -> Cast:
-    return estimates.refit(cast, bench.layout.mould(cast.mould).profile, bench.slip, now_s)
+    """Fit a cast in the light of what the other casts on this bench have shown so far."""
+    casts = [state.cast for state in bench.moulds.values() if state.cast is not None]
+    prior = prior_from_neighbours(estimates.PRIOR, cast.mould, casts)
+    return estimates.refit(cast, bench.layout.mould(cast.mould).profile, bench.slip, now_s, prior=prior)
 
 
 def _heard(bench: Bench, said: Said) -> Step:
