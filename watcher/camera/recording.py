@@ -115,9 +115,14 @@ class Recording:
         return NoFrame(self.layout.camera, row.time_s, self.at(row.time_s), bad.why, detail)
 
     def _given(self) -> Iterator[Sighting]:
+        begun: set[str] = set()
         for time_s, rows in groupby(self.levels, key=lambda row: row.time_s):
             read = {row.mould: row.level_mm for row in rows}
-            holes = tuple(_given_hole(mould.name, read.get(mould.name)) for mould in self.layout.moulds)
+            begun |= read.keys()
+            holes = tuple(
+                _given_hole(mould.name, read.get(mould.name), begun=mould.name in begun)
+                for mould in self.layout.moulds
+            )
             yield Sighting(self.layout.camera, time_s, self.at(time_s), holes)
 
 
@@ -168,9 +173,10 @@ def read_recording(folder: Path) -> Recording:
     )
 
 
-def _given_hole(mould: str, level_mm: float | None) -> HoleSighting:
+def _given_hole(mould: str, level_mm: float | None, *, begun: bool) -> HoleSighting:
+    """Make a hole's sighting of a given level: whoever takes levels takes a mould's from its pour on."""
     if level_mm is None:
-        return HoleSighting(mould, Missed.NOT_GIVEN)
+        return HoleSighting(mould, Missed.NOT_GIVEN, Contents.UNKNOWN if begun else Contents.EMPTY)
     reading = LevelReading(level_mm, GIVEN_SIGMA_MM, GIVEN_DRIFT_SIGMA_MM)
     return HoleSighting(mould, reading, Contents.SLIP)
 

@@ -37,14 +37,12 @@ WORDS = {
 
 def reading_lines(instant: Instant) -> Iterator[tuple[str, ...]]:
     """Make the lines of ``readings.csv`` for one moment, one for each mould of the bench."""
-    given = instant.given
-    at_s = given.at_s if isinstance(given, NoFrame) else given.taken_s
     for name, state in instant.bench.moulds.items():
         phase = PHASE[state.stage]
         level, why_no_level = _level(instant, state, phase)
         wall, why_no_wall = _wall(state, phase)
         why = "; ".join(dict.fromkeys(reason for reason in (why_no_level, why_no_wall) if reason))
-        yield (_number(at_s, 3), name, phase, *level, *wall, why)
+        yield (_number(instant.at_s, 3), name, phase, *level, *wall, why)
 
 
 def event_line(event: BenchEvent) -> tuple[str, ...]:

@@ -40,6 +40,11 @@ class Instant:
     bench: Bench
     events: tuple[BenchEvent, ...]
 
+    @property
+    def at_s(self) -> float:
+        """The moment, in seconds of the recording."""
+        return self.given.at_s if isinstance(self.given, NoFrame) else self.given.taken_s
+
 
 def replayed(
     recording: Recording,

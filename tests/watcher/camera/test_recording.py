@@ -83,6 +83,13 @@ def test_given_levels_are_sightings_and_a_missing_row_is_not_read(tmp_path):
     assert second.holes[1].reading.level_mm == 4.25 and second.holes[1].reading.sigma_mm > 0
 
 
+def test_a_mould_counts_as_empty_until_its_first_level_is_given(tmp_path):
+    rows = "0,cream jug,1.5\n60,cream jug,2.5\n60,beaker,4.25\n90,cream jug,3.0\n"
+    moments = read_recording(write_levels(tmp_path / "r", rows, toml=HEAD + JUG + BEAKER)).moments()
+    beaker = [sighting.holes[1] for sighting in moments]
+    assert [hole.contents for hole in beaker] == [Contents.EMPTY, Contents.SLIP, Contents.UNKNOWN]
+
+
 @pytest.mark.parametrize(
     ("data", "why", "word"),
     [
