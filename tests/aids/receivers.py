@@ -29,7 +29,10 @@ def http_receiver(status: int = 200, *, silent: bool = False) -> Iterator[Receiv
 
     class Handler(BaseHTTPRequestHandler):
         def do_POST(self) -> None:
-            body = self.rfile.read(int(self.headers["Content-Length"]))
+            length = int(self.headers["Content-Length"])
+            body = self.rfile.read(length)
+            if len(body) < length:
+                return  # the sender was killed in the middle of it
             receiver.got.append(json.loads(body))
             receiver.arrived.set()
             if receiver.silent:

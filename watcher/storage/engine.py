@@ -1,0 +1,163 @@
+"""Open the database: one connection that writes, any number that only read, the schema brought up to date."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, text
+from sqlalchemy.exc import DBAPIError
+
+REVISION = "0001"
+"""The schema's newest revision; the same as in `migrations/versions`."""
+
+_BUSY_MS = 5000
+
+
+class JournalUnusable(OSError):
+    """The journal cannot be opened. Its message is a plain sentence with what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """An open database.
+
+    Attributes
+    ----------
+    writing, reading : Engine
+        The one that the writer alone uses, and the one for questions, which cannot write.
+    path : Path or None
+        The file, where it is one.
+    close : callable
+        Let go of everything.
+    """
+
+    writing: Engine
+    reading: Engine
+    path: Path | None
+    close: Callable[[], None]
+
+
+def open_store(url: str) -> Store:
+    """Open the database behind a URL and bring its schema up to date.
+
+    Parameters
+    ----------
+    url : str
+        `sqlite:///folder/journal.db`, or another database that SQLAlchemy knows.
+
+    Raises
+    ------
+    JournalUnusable
+        Another program holds it, it is damaged, from a newer version, or the folder cannot be written.
+    """
+    if make_url(url).get_backend_name() != "sqlite":
+        return _open_server(url)
+    path = Path(make_url(url).database or "")
+    if path.name in ("", ":memory:"):
+        raise JournalUnusable("the journal needs a file: sqlite:///folder/journal.db")
+    lock = _hold(path)
+    writing = create_engine(url, connect_args={"timeout": _BUSY_MS / 1000, "check_same_thread": False})
+    event.listen(writing, "connect", _writer_settings)
+    event.listen(writing, "begin", _begin_immediate)
+    reading = create_engine(
+        f"sqlite:///file:{path}?mode=ro&uri=true", connect_args={"check_same_thread": False}
+    )
+    event.listen(reading, "connect", _reader_settings)
+
+    def close() -> None:
+        reading.dispose()
+        writing.dispose()
+        if lock is not None:
+            os.close(lock)
+
+    try:
+        _upgrade(writing, path)
+    except BaseException:
+        close()
+        raise
+    return Store(writing, reading, path, close)
+
+
+def _open_server(url: str) -> Store:
+    engine = create_engine(url, pool_pre_ping=True)
+    _upgrade(engine, url)
+    return Store(engine, engine, None, engine.dispose)
+
+
+def _hold(path: Path) -> int:
+    """Take the lock that keeps a second service from writing the same journal; it ends with the process."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        lock = os.open(path.with_name(path.name + ".lock"), os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    except OSError as fault:
+        raise JournalUnusable(
+            f"cannot write in {path.parent}: {fault.strerror}; give the journal another folder"
+        ) from None
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        os.close(lock)
+        raise JournalUnusable(f"another Tipbell is already writing {path.name}; stop it first") from None
+    return lock
+
+
+def _writer_settings(connection: Any, _: Any) -> None:
+    connection.isolation_level = None  # transactions begin where we say, not where the driver guesses
+    cursor = connection.cursor()
+    cursor.execute(f"PRAGMA busy_timeout={_BUSY_MS}")
+    cursor.execute("PRAGMA journal_mode=WAL")
+    cursor.execute("PRAGMA synchronous=FULL")
+    cursor.execute("PRAGMA foreign_keys=ON")
+    cursor.close()
+
+
+def _reader_settings(connection: Any, _: Any) -> None:
+    cursor = connection.cursor()
+    cursor.execute(f"PRAGMA busy_timeout={_BUSY_MS}")
+    cursor.execute("PRAGMA query_only=ON")
+    cursor.close()
+
+
+def _begin_immediate(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+
+def _upgrade(engine: Engine, name: object) -> None:
+    try:
+        found = _revision(engine)
+        if found == REVISION:
+            return
+        if found is not None and found > REVISION:
+            raise JournalUnusable(
+                f"{name} was written by a newer Tipbell (revision {found}); update this one"
+            )
+        _migrate(engine)
+    except DBAPIError as fault:
+        raise JournalUnusable(
+            f"{name} cannot be used: {fault.orig}; if it is damaged, put the newest backup in its place"
+        ) from fault
+
+
+def _revision(engine: Engine) -> str | None:
+    with engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            return None
+        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+        return None if found is None else str(found)
+
+
+def _migrate(engine: Engine) -> None:
+    # 0.3 s to load: only when there is something to do
+    from alembic import command
+    from alembic.config import Config
+
+    settings = Config()
+    settings.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    with engine.begin() as connection:
+        settings.attributes["connection"] = connection
+        command.upgrade(settings, "head")

@@ -1,0 +1,22 @@
+"""${message}."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from alembic import op
+
+
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Take this step."""
+    ${upgrades if upgrades else "pass"}
+
+
+def downgrade() -> None:
+    """There is no way back: put a backup in place instead."""
+    raise NotImplementedError

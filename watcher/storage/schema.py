@@ -1,0 +1,232 @@
+"""The tables of the journal.
+
+Every row carries the bench's id and a number that this bench alone gives out, so that the journals of
+several benches can lie in one database. Rows that may still change also carry the number of their last
+change: what is newer than a given number can be asked for. Times: `*_s` are the bench's steady seconds,
+`*_at` moments in UTC, kept as whole microseconds since 1970 so that they compare and come back exactly.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Dialect,
+    Float,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    TypeDecorator,
+    UniqueConstraint,
+)
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
+
+
+class Moment(TypeDecorator[datetime]):
+    """An aware moment in UTC as whole microseconds since 1970."""
+
+    impl = BigInteger
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> int | None:
+        """Turn a moment into microseconds."""
+        return None if value is None else (value - _EPOCH) // _MICROSECOND
+
+    def process_result_value(self, value: Any | None, dialect: Dialect) -> datetime | None:
+        """Turn microseconds into a moment."""
+        return None if value is None else _EPOCH + int(value) * _MICROSECOND
+
+
+METADATA = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+def _numbered(name: str, *columns: Any, changes: bool = False, **options: Any) -> Table[Any]:
+    """Make a table whose rows carry bench and number, and the last change's number where they may change."""
+    own: list[Column[Any]] = [
+        Column("bench_id", Text, primary_key=True),
+        Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    ]
+    if changes:
+        own.append(Column("changed", BigInteger, nullable=False))
+    return Table(name, METADATA, *own, *columns, **options)
+
+
+BENCHES = Table(
+    "benches",
+    METADATA,
+    Column("bench_id", Text, primary_key=True),
+    Column("last_seq", BigInteger, nullable=False),
+    Column("now_s", Float, nullable=False),
+    Column("now_at", Moment, nullable=False),
+    Column("boot_id", Text, nullable=False),
+    Column("ahead_s", Float, nullable=False),
+)
+"""One row for each bench: its newest moment, by which it goes on after a restart."""
+
+STARTS = _numbered(
+    "starts",
+    Column("began_s", Float, nullable=False),
+    Column("began_at", Moment, nullable=False),
+    Column("boot_id", Text, nullable=False),
+    Column("ahead_s", Float, nullable=False),
+)
+"""Each start of the service."""
+
+MOULDS = _numbered(
+    "moulds",
+    Column("name", Text, nullable=False),
+    Column("stage", Text, nullable=False),
+    Column("cast_id", Text),
+    Column("in_service", Boolean, nullable=False),
+    Column("casts_today", Integer, nullable=False),
+    Column("last_empty_s", Float),
+    Column("last_read_s", Float),
+    Column("last_read_at", Moment),
+    Column("notes", Text, nullable=False),
+    UniqueConstraint("bench_id", "name"),
+    changes=True,
+)
+"""Where each mould stands now; `notes` is a list in JSON."""
+
+PAPERS = _numbered(
+    "papers",
+    Column("kind", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("content_hash", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("kept_at", Moment, nullable=False),
+    UniqueConstraint("bench_id", "kind", "name", "version"),
+)
+"""Every version of mould profiles, slips and camera calibrations, as TOML with its hash. Only added to."""
+
+CASTS = _numbered(
+    "casts",
+    Column("cast_id", Text, nullable=False),
+    Column("mould", Text, nullable=False),
+    Column("number_today", Integer, nullable=False),
+    Column("began_s", Float, nullable=False),
+    Column("began_at", Moment, nullable=False),
+    Column("boot_id", Text, nullable=False),
+    Column("tipped_s", Float),
+    Column("tipped_at", Moment),
+    Column("forecast", Text, nullable=False),
+    Column("leaking", Boolean, nullable=False),
+    Column("taken_back", Boolean, nullable=False),
+    Column("profile_hash", Text, nullable=False),
+    Column("slip_hash", Text, nullable=False),
+    Column("figures", Text, nullable=False),
+    UniqueConstraint("bench_id", "cast_id"),
+    Index(None, "bench_id", "mould", "began_at"),
+    changes=True,
+)
+"""Every cast, kept for ever. `figures` holds what was worked out for it at its newest moment, as JSON."""
+
+FILLINGS = _numbered(
+    "fillings",
+    Column("cast_id", Text, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("earliest_s", Float, nullable=False),
+    Column("latest_s", Float, nullable=False),
+    UniqueConstraint("bench_id", "cast_id", "number"),
+    changes=True,
+)
+
+READINGS = _numbered(
+    "readings",
+    Column("filling_seq", BigInteger, nullable=False),
+    Column("at_s", Float, nullable=False),
+    Column("level_mm", Float, nullable=False),
+    Column("sigma_mm", Float, nullable=False),
+    Column("drift_sigma_mm", Float, nullable=False),
+    Column("placement", Integer, nullable=False),
+    Index(None, "bench_id", "filling_seq"),
+    sqlite_with_rowid=False,
+)
+
+ESTIMATES = _numbered(
+    "estimates",
+    Column("cast_id", Text, nullable=False),
+    Column("at_s", Float, nullable=False),
+    Column("figures", Text, nullable=False),
+    Index(None, "bench_id", "cast_id"),
+)
+"""What was foretold, when; `figures` as in the casts."""
+
+ALERTS = _numbered(
+    "alerts",
+    Column("alert_id", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("mould", Text, nullable=False),
+    Column("cast_id", Text, nullable=False),
+    Column("at_s", Float, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("acked_at", Moment),
+    Column("shelved_until_s", Float),
+    Column("why", Text, nullable=False),
+    Column("due_s", Float),
+    Column("wall_mm", Float),
+    UniqueConstraint("bench_id", "alert_id"),
+    Index(None, "bench_id", "at_s"),
+    changes=True,
+)
+
+EVENTS = _numbered(
+    "events",
+    Column("mould", Text, nullable=False),
+    Column("event", Text, nullable=False),
+    Column("at_s", Float, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("detail", Text, nullable=False),
+    Index(None, "bench_id", "mould", "at"),
+)
+
+SAID = _numbered(
+    "said",
+    Column("what", Text, nullable=False),
+    Column("at_s", Float, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("mould", Text, nullable=False),
+    Column("cast_id", Text, nullable=False),
+    Column("alert_id", Text, nullable=False),
+    Column("value", Float),
+    Column("note", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Index(None, "bench_id", "cast_id"),
+)
+"""What the caster said, notes included; `cast_id` is the mould's cast at that moment."""
+
+OUTBOX = _numbered(
+    "outbox",
+    Column("channel", Text, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("written_s", Float, nullable=False),
+    Column("written_at", Moment, nullable=False),
+    Column("alert_ids", Text, nullable=False),
+    Column("urgency", Text, nullable=False),
+    Column("step", Integer, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("repeat", Boolean, nullable=False),
+    Column("why", Text, nullable=False),
+    Index(None, "bench_id", "state"),
+    changes=True,
+)
