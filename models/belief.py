@@ -86,6 +86,11 @@ class Belief:
         late = 0.0 if began is None else ((began_s(unknowns) - began.mean_s) / began.sd_s) ** 2
         return float(square.sum()) + late
 
+    def windows_of(self, other: Belief) -> Belief:
+        """Return the belief with its windows weighed as another's, where they are the same windows."""
+        same = (self.full.low_s, self.full.high_s) == (other.full.low_s, other.full.high_s)
+        return replace(self, full=other.full, began=other.began) if same else self
+
     def learned(self, unknowns: Array, covariance: Array) -> Belief:
         """Return the belief with its windows weighed anew beside an answer."""
         full = self.full.learned(float(unknowns[SHIFT]), math.sqrt(float(covariance[SHIFT, SHIFT])))

@@ -35,6 +35,8 @@ per filling [mm], then one offset per placement [mm]."""
 
 FIRST_LEVEL = 7
 
+ALL_ROWS, LEVEL_ROW = slice(0, 3), slice(0, 1)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Course:
@@ -75,24 +77,28 @@ class Course:
         slopes[:, LOG_POUR] = pour * law.k_mm2_per_s / steep
         return wall, slopes
 
-    def predict(self, unknowns: Array, times_s: Array) -> tuple[Array, Array]:
-        """Level [mm], mean wall [mm] and water [mm3] at n moments.
+    def predict(self, unknowns: Array, times_s: Array, rows: slice = ALL_ROWS) -> tuple[Array, Array]:
+        """Level [mm], mean wall [mm] and water [mm3], or those rows of them, at n moments.
 
         Returns
         -------
-        values : ndarray, shape (3, n)
-        slopes : ndarray, shape (3, n, p)
+        values : ndarray, shape (q, n)
+        slopes : ndarray, shape (q, n, p)
             By the p unknowns; offsets of placements left out (zero).
         """
-        n, j_of = len(times_s), self.which(times_s)
-        values, slopes = np.empty((3, n)), np.zeros((3, n, len(unknowns)))
-        for j in range(len(self.legs)):
-            rows = np.flatnonzero(j_of == j)
-            if len(rows):
-                values[:, rows], slopes[:, rows, :] = self._on_leg(unknowns, j, times_s[rows])
-        return values, slopes
+        j_of = self.which(times_s)
+        parts = [
+            self._on_leg(unknowns, j, times_s[j_of == j], rows)
+            for j in range(len(self.legs))
+            if np.any(j_of == j)
+        ]
+        if len(parts) == 1:
+            return parts[0]
+        order = np.argsort(np.argsort(j_of, kind="stable"), kind="stable")
+        values = np.concatenate([part[0] for part in parts], axis=1)[:, order]
+        return values, np.concatenate([part[1] for part in parts], axis=1)[:, order]
 
-    def _on_leg(self, unknowns: Array, j: int, times: Array) -> tuple[Array, Array]:
+    def _on_leg(self, unknowns: Array, j: int, times: Array, rows: slice) -> tuple[Array, Array]:
         own, p = self.legs[j], len(unknowns)
         ends = np.append(
             times, [self.full_s[j] + (unknowns[SHIFT] if j == 0 else 0.0), self._first_s(unknowns)]
@@ -104,18 +110,19 @@ class Course:
             by_growth[:, SHIFT] = 2.0 * wall[:-2] * by[:-2, SHIFT]
         log_pour = 2.0 * math.log(wall[-1])
         weights = own.weights(unknowns[FIRST_LEVEL + j], unknowns[GAIN], log_pour)
-        columns, along = own.columns(growth)
-        values = np.einsum("v,vqn->qn", weights, columns)
-        rise = np.einsum("v,vqn->qn", weights, along)
-        slopes = np.zeros((3, len(times), p))
-        slopes[:, :, :6] = rise[:, :, None] * np.where(growth >= 0.0, 1.0, 0.0)[None, :, None] * by_growth
+        columns, along = own.columns(growth, rows)
+        values = np.tensordot(weights, columns, 1)
+        rise = np.tensordot(weights, along, 1) * (growth >= 0.0)
+        slopes = np.zeros((len(values), len(times), p))
+        slopes[:, :, :6] = rise[:, :, None] * by_growth
         by_pour = (columns[3] - columns[0]) / POUR_STEP
         slopes[:, :, :6] += by_pour[:, :, None] * (2.0 / wall[-1] * _without_shift(by[-1]))
         slopes[:, :, GAIN] += (columns[2] - columns[0]) / GAIN_STEP
         slopes[:, :, FIRST_LEVEL + j] = (columns[1] - columns[0]) / LEVEL_STEP_MM
-        since = times - self.full_s[j]
-        values[0] += unknowns[SEEP] * since
-        slopes[0, :, SEEP] = since
+        if rows.start == 0:
+            since = times - self.full_s[j]
+            values[0] += unknowns[SEEP] * since
+            slopes[0, :, SEEP] = since
         return values, slopes
 
     def _first_s(self, unknowns: Array) -> float:

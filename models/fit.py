@@ -70,10 +70,8 @@ class AbsorptionFit:
     k_alone : tuple of float or None
         ln K in mm2/min and its standard deviation as the levels alone have it, without the prior: what may be
         passed on to a neighbour. None while the levels say less than the prior did.
-    course : Course
-        The course of the cast near the answer.
-    unknowns, covariance : ndarray, shape (p,), (p, p)
-        The answer and its spread, in the order of `models.course`.
+    solved : Solved
+        The answer itself: unknowns in the order of `models.course`, their covariance, and the tables.
     """
 
     k_mm2_per_min: Ranged
@@ -84,9 +82,22 @@ class AbsorptionFit:
     leaking: bool
     why: str
     k_alone: tuple[float, float] | None
-    course: Course
-    unknowns: Array
-    covariance: Array
+    solved: Solved
+
+    @property
+    def course(self) -> Course:
+        """The course of the cast near the answer."""
+        return self.solved.course
+
+    @property
+    def unknowns(self) -> Array:
+        """The answer, shape (p,), in the order of `models.course`."""
+        return self.solved.unknowns
+
+    @property
+    def covariance(self) -> Array:
+        """Its covariance, shape (p, p)."""
+        return self.solved.covariance
 
     def at(self, time_s: float) -> CastState:
         """Level, wall and water at a moment, past or to come."""
@@ -173,7 +184,7 @@ def fit_absorption(
         return CannotFit("nothing has been poured yet")
     seen = evidence(series)
     belief = believe(series, seen.shared_mm, mould, slip, prior)
-    solved = solve(series, seen, belief, mould, slip, start.unknowns if start is not None else None)
+    solved = solve(series, seen, belief, mould, slip, start.solved if start is not None else None)
     if isinstance(solved, str):
         return CannotFit(solved)
     return _told(solved, seen, belief)
@@ -199,7 +210,5 @@ def _told(solved: Solved, seen: Evidence, belief: Belief) -> AbsorptionFit:
         False,
         "",
         _alone(log_k, sigma, float(belief.mean[LOG_K]), float(belief.sd[LOG_K])),
-        solved.course,
-        solved.unknowns,
-        solved.covariance,
+        solved,
     )

@@ -87,11 +87,12 @@ class Leg:
     shut_mm2: float
     run: Sinking
 
-    def columns(self, growth_mm2: Array) -> tuple[Array, Array]:
-        """Tables at some growths and their slope by growth, each of shape (4, 3, n)."""
+    def columns(self, growth_mm2: Array, rows: slice) -> tuple[Array, Array]:
+        """Rows of the tables at some growths and their slope by growth, each of shape (4, q, n)."""
         place = STEPS * np.sqrt(np.clip(growth_mm2, 0.0, self.most_mm2) / self.most_mm2)
         i = np.minimum(place.astype(np.int64), STEPS - 1)
-        left, right = self.tables[:, :, i], self.tables[:, :, i + 1]
+        table = self.tables[:, rows, :]
+        left, right = table[:, :, i], table[:, :, i + 1]
         part = place - i
         # growth = most (place / STEPS)^2, so d(place) / d(growth) = STEPS^2 / (2 most place)
         by_growth = STEPS**2 / (2.0 * self.most_mm2 * np.maximum(place, 0.5))

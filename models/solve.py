@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from models.belief import Belief
-from models.course import FIRST_LEVEL, GAIN, LOG_K, Course, course
+from models.course import FIRST_LEVEL, GAIN, LEVEL_ROW, LOG_K, Course, course
 from models.mould import MouldProfile
 from models.series import LevelSeries
 from models.slip import Slip
@@ -78,15 +78,16 @@ def solve(
     belief: Belief,
     mould: MouldProfile,
     slip: Slip,
-    start: Array | None,
+    start: Solved | None,
 ) -> Solved | str:
     """Find the unknowns that readings and belief together make most likely; or say why that fails."""
     unknowns = belief.mean.copy()
-    if start is not None and len(start) == len(unknowns):
-        unknowns = start.copy()
+    noise = 1.0
+    if start is not None and len(start.unknowns) == len(unknowns):
+        unknowns, noise = start.unknowns, start.noise_factor
+        belief = belief.windows_of(start.belief)
     elif len(seen.times_s):
         unknowns = _scan(series, seen, belief, mould, slip)
-    noise = 1.0
     for _ in range(ROUNDS):
         path = course(series, mould, slip, unknowns)
         unknowns, noise, moved = _descend(path, seen, belief, unknowns, noise)
@@ -118,7 +119,7 @@ def _scan(series: LevelSeries, seen: Evidence, belief: Belief, mould: MouldProfi
     for step in np.linspace(-2.4, 2.4, 9):
         trial = belief.mean.copy()
         trial[LOG_K] += step * belief.sd[LOG_K]
-        values, _ = path.predict(trial, seen.times_s)
+        values, _ = path.predict(trial, seen.times_s, LEVEL_ROW)
         left = seen.levels_mm - values[0]
         which = path.which(seen.times_s)
         for j in np.unique(which):
@@ -135,7 +136,7 @@ def _left(path: Course, seen: Evidence, unknowns: Array) -> tuple[Array, Array]:
     """Give what the readings leave over, shape (n,), and the slopes of the predicted level, (n, p)."""
     if not len(seen.times_s):
         return np.empty(0), np.empty((0, len(unknowns)))
-    values, slopes = path.predict(unknowns, seen.times_s)
+    values, slopes = path.predict(unknowns, seen.times_s, LEVEL_ROW)
     offsets = FIRST_LEVEL + len(path.legs) + seen.place
     by = slopes[0]
     by[np.arange(len(seen.times_s)), offsets] = 1.0
