@@ -19,7 +19,7 @@ CONTENT_POLICY = (
     "manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 
-_ALWAYS = (
+ALWAYS = (
     ("content-security-policy", CONTENT_POLICY),
     ("x-content-type-options", "nosniff"),
     ("x-frame-options", "DENY"),
@@ -28,6 +28,8 @@ _ALWAYS = (
     ("cross-origin-resource-policy", "same-origin"),
     ("permissions-policy", "camera=(), microphone=(), geolocation=()"),
 )
+"""Headers of every answer."""
+
 _LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 _READING = frozenset({"GET", "HEAD"})
 
@@ -173,7 +175,7 @@ def _with_headers(send: Send) -> Send:
     async def send_with_headers(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in _ALWAYS:
+            for name, value in ALWAYS:
                 headers[name] = value
             if "cache-control" not in headers:
                 headers["cache-control"] = "no-store"

@@ -9,7 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
-from watcher.page.guard import refusal_body
+from watcher.page.guard import ALWAYS, refusal_body
 from watcher.page.shapes import ErrorShape
 
 _MEANINGS = {
@@ -62,6 +62,12 @@ def install_refusals(app: FastAPI) -> None:
         say = str(first["msg"]).removeprefix("Value error, ")
         return JSONResponse(refusal_body("cannot_be", say, field), 422)
 
+    async def of_a_breakdown(_: Request, __: Exception) -> JSONResponse:
+        # This answer is made outside the guard; the exception itself goes on to the log.
+        body = refusal_body("broken", "something broke; the log of the service says what")
+        return JSONResponse(body, 500, headers=dict(ALWAYS))
+
+    app.add_exception_handler(Exception, of_a_breakdown)
     app.add_exception_handler(PageRefusal, own)
     app.add_exception_handler(HTTPException, of_the_framework)
     app.add_exception_handler(RequestValidationError, of_the_check)

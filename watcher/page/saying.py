@@ -105,6 +105,6 @@ def said_record(given: SaidIn, port: BenchPort, bench: Bench) -> Said:
 
 def _check_names(given: SaidIn, bench: Bench) -> None:
     if given.mould and given.mould not in {mould.name for mould in bench.layout.moulds}:
-        raise PageRefusal(404, "no_such_mould", f"there is no mould {given.mould!r} on this bench", "mould")
+        raise PageRefusal(404, "no_such_mould", "there is no mould of that name on this bench", "mould")
     if given.alert_id and given.alert_id not in {alert.alert_id for alert in bench.alerts}:
-        raise PageRefusal(404, "no_such_alert", f"there is no alert {given.alert_id!r}", "alert_id")
+        raise PageRefusal(404, "no_such_alert", "there is no alert of that id", "alert_id")

@@ -1,4 +1,4 @@
-"""Fixtures of the page's tests: a made-up bench, asking it in process or over a real server, and a browser."""
+"""Fixtures of the page's tests: a made-up bench, asking it in process or over a real port, a browser."""
 
 from __future__ import annotations
 
@@ -39,6 +39,7 @@ def load(name: str) -> ModuleType:
 
 @pytest.fixture(scope="session")
 def fakes() -> ModuleType:
+    load("fake_pictures")
     return load("fake_bench")
 
 
@@ -51,6 +52,8 @@ def bench(fakes: ModuleType) -> Any:
 def ask(bench: Any) -> Callable[..., httpx.Response]:
     """Ask the page in process: `ask("GET", "/bench.json", opened=False, client="127.0.0.1", headers=...)`."""
 
+    apps: dict[Any, Any] = {}
+
     def ask_it(
         method: str,
         path: str,
@@ -60,7 +63,9 @@ def ask(bench: Any) -> Callable[..., httpx.Response]:
         client: str = "127.0.0.1",
         **more: Any,
     ) -> httpx.Response:
-        app = make_app(bench, opened=opened, names=names)
+        if (opened, names) not in apps:
+            apps[opened, names] = make_app(bench, opened=opened, names=names)
+        app = apps[opened, names]
 
         async def go() -> httpx.Response:
             transport = httpx.ASGITransport(app, client=(client, 50000), raise_app_exceptions=False)
