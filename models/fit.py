@@ -8,16 +8,30 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from models.belief import Belief, believe
+from models.belief import believe
+from models.constants import K_HIGH_MM2_PER_MIN
 from models.course import LOG_K, LOG_POUR, Course
 from models.mould import MouldProfile
 from models.prior import AbsorptionPrior
 from models.ranged import Z80, Ranged, lognormal, normal
 from models.series import LevelSeries
 from models.slip import Slip
-from models.solve import Evidence, Solved, evidence, solve
+from models.solve import Solved, evidence, solve
+from models.upsets import MOST_STEPS, Step, find_step, leak_found, leak_suspected, split, with_leak
 
 Array = npt.NDArray[np.float64]
+
+LEAST_GAIN = 12.0
+"""A step is kept only if the fit with it is so much likelier (minus twice the logarithm)."""
+
+FASTEST_K_MM2_PER_MIN = 1.5 * K_HIGH_MM2_PER_MIN
+"""No mould without a history is taken to drink faster than this. [mm2/min]"""
+
+FASTER = 1.3
+"""A mould with a history is taken to drink no faster than its fastest cast by this factor (practice)."""
+
+SET_ASIDE = 0.3
+"""A reading with less weight than this is called set aside: it lies over 3.5 standard deviations off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +81,8 @@ class AbsorptionFit:
         It sinks faster than this mould can drink.
     why : str
         What the caster should know of this fit; empty when there is nothing.
+    steps : tuple of Step
+        Changes of the level at once that were left out of the growth.
     k_alone : tuple of float or None
         ln K in mm2/min and its standard deviation as the levels alone have it, without the prior: what may be
         passed on to a neighbour. None while the levels say less than the prior did.
@@ -81,6 +97,7 @@ class AbsorptionFit:
     noise_factor: float
     leaking: bool
     why: str
+    steps: tuple[Step, ...]
     k_alone: tuple[float, float] | None
     solved: Solved
 
@@ -182,12 +199,64 @@ def fit_absorption(
     """
     if not series.fillings:
         return CannotFit("nothing has been poured yet")
-    seen = evidence(series)
-    belief = believe(series, seen.shared_mm, mould, slip, prior)
-    solved = solve(series, seen, belief, mould, slip, start.solved if start is not None else None)
+    steps = start.steps if start is not None else ()
+    near = start.solved if start is not None else None
+    solved = _solved(split(series, steps), mould, slip, prior, near)
     if isinstance(solved, str):
         return CannotFit(solved)
-    return _told(solved, seen, belief)
+    solved, steps = _with_steps(series, solved, steps, mould, slip, prior)
+    solved, leaking = _with_leak(split(series, steps), solved, mould, slip, prior)
+    return _told(solved, steps, leaking)
+
+
+def _solved(
+    series: LevelSeries,
+    mould: MouldProfile,
+    slip: Slip,
+    prior: AbsorptionPrior,
+    near: Solved | None,
+    *,
+    leak: bool = False,
+) -> Solved | str:
+    seen = evidence(series)
+    belief = believe(series, seen.shared_mm, mould, slip, prior)
+    return solve(series, seen, with_leak(belief) if leak else belief, mould, slip, near)
+
+
+def _with_steps(
+    series: LevelSeries,
+    solved: Solved,
+    steps: tuple[Step, ...],
+    mould: MouldProfile,
+    slip: Slip,
+    prior: AbsorptionPrior,
+) -> tuple[Solved, tuple[Step, ...]]:
+    """Take steps of the level out of the growth, as long as each explains enough."""
+    while len(steps) < MOST_STEPS:
+        cut = split(series, steps)
+        step = find_step(cut, evidence(cut), solved)
+        if step is None:
+            break
+        trial = _solved(split(series, (*steps, step)), mould, slip, prior, None)
+        if isinstance(trial, str) or solved.cost - trial.cost < LEAST_GAIN:
+            break
+        solved, steps = trial, (*steps, step)
+    return solved, steps
+
+
+def _with_leak(
+    series: LevelSeries, solved: Solved, mould: MouldProfile, slip: Slip, prior: AbsorptionPrior
+) -> tuple[Solved, bool]:
+    """Allow for a leak where the levels want one, or where the plaster would have to drink too fast."""
+    log_k, sigma = float(solved.unknowns[LOG_K]), math.sqrt(float(solved.covariance[LOG_K, LOG_K]))
+    fastest = prior.fastest_k_mm2_per_min or FASTEST_K_MM2_PER_MIN
+    too_fast = log_k + math.log(60.0) - Z80 * sigma > math.log(FASTER * fastest)
+    if not too_fast and not leak_suspected(solved):
+        return solved, False
+    trial = _solved(series, mould, slip, prior, solved, leak=True)
+    if isinstance(trial, str) or not (too_fast or leak_found(solved, trial)):
+        return solved, False
+    return trial, True
 
 
 def _alone(log_k: float, sigma: float, believed: float, believed_sd: float) -> tuple[float, float] | None:
@@ -198,17 +267,25 @@ def _alone(log_k: float, sigma: float, believed: float, believed_sd: float) -> t
     return (log_k / sigma**2 - believed / believed_sd**2) / told + math.log(60.0), told**-0.5
 
 
-def _told(solved: Solved, seen: Evidence, belief: Belief) -> AbsorptionFit:
+def _told(solved: Solved, steps: tuple[Step, ...], leaking: bool) -> AbsorptionFit:
     log_k, sigma = float(solved.unknowns[LOG_K]), math.sqrt(float(solved.covariance[LOG_K, LOG_K]))
-    aside = int((solved.weights < 0.3).sum())
+    aside = int((solved.weights < SET_ASIDE).sum())
+    why = ""
+    if leaking:
+        why = "leaking? check the seam: it sinks faster than this mould can drink"
+    elif steps:
+        way = "fell" if steps[-1].size_mm > 0.0 else "rose"
+        why = f"the level {way} {abs(steps[-1].size_mm):.1f} mm at once: not counted as growth"
+    belief = solved.belief
     return AbsorptionFit(
         lognormal(60.0 * math.exp(log_k), sigma),
-        len(seen.times_s) - aside,
+        len(solved.weights) - aside,
         aside,
         solved.misfit,
         solved.noise_factor,
-        False,
-        "",
+        leaking,
+        why,
+        steps,
         _alone(log_k, sigma, float(belief.mean[LOG_K]), float(belief.sd[LOG_K])),
         solved,
     )

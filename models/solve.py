@@ -52,6 +52,7 @@ class Solved:
     covariance: Array
     weights: Array
     residuals: Array
+    slopes: Array
     misfit: float
     noise_factor: float
     cost: float
@@ -207,5 +208,5 @@ def _conclude(path: Course, seen: Evidence, belief: Belief, unknowns: Array, noi
     normal = by.T @ (by * weight[:, None]) + belief.pull(unknowns)[1]
     covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
     misfit = float(np.sqrt(np.mean((left / seen.drift_mm) ** 2))) if len(left) else 0.0
-    cost = _cost(left, sigma, belief, unknowns)
-    return Solved(path, unknowns, covariance, weights, left, misfit, noise, cost, belief)
+    cost = _cost(left, sigma, belief, unknowns) + 2.0 * len(left) * float(np.log(noise))
+    return Solved(path, unknowns, covariance, weights, left, by, misfit, noise, cost, belief)

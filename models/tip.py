@@ -79,6 +79,8 @@ def _ready(fit: AbsorptionFit, mould: MouldProfile) -> tuple[Ranged | None, str]
     else:
         return None, "no target: say how thick the wall should be, or which cast was good"
     shut_s = fit.shut_s
+    if ready is not None and fit.leaking:  # what leaks is not in the wall: rather called late than early
+        ready = Ranged(ready.high, ready.low, ready.high + (ready.high - ready.value))
     if ready is None and shut_s is not None:
         return None, f"the pour hole freezes shut before {wanted}: top up, or drain sooner"
     if ready is None:
