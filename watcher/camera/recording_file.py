@@ -32,6 +32,15 @@ class RecordingFile:
     unknown: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class BenchFile:
+    """What a bench file says. `unknown` names the keys that nobody knows."""
+
+    layout: BenchLayout
+    slip: Slip
+    unknown: tuple[str, ...]
+
+
 def read_recording_file(path: Path, *, pictures: bool) -> RecordingFile:
     """Read and check a recording's TOML file.
 
@@ -50,20 +59,45 @@ def read_recording_file(path: Path, *, pictures: bool) -> RecordingFile:
     """
     top = Fields(f"{path.name}:", _toml(path))
     clock = _section(top, "clock", path)
+    started_at = _start(clock)
+    layout, slip, read = _bench(top, path, pictures=pictures)
+    return RecordingFile(started_at, layout, slip, _unknown(top, clock, *read))
+
+
+def read_bench_file(path: Path) -> BenchFile:
+    """Read the file of a bench that is watched live: a recording's file without a clock.
+
+    Parameters
+    ----------
+    path : Path
+        The file, with the sections that a recording of pictures has.
+
+    Raises
+    ------
+    RecordingError
+        The file is missing, is not TOML, or a value is not as wanted.
+    """
+    top = Fields(f"{path.name}:", _toml(path))
+    layout, slip, read = _bench(top, path, pictures=True)
+    return BenchFile(layout, slip, _unknown(top, *read))
+
+
+def _bench(top: Fields, path: Path, *, pictures: bool) -> tuple[BenchLayout, Slip, list[Fields]]:
+    slip_fields = _section(top, "slip", path)
+    slip = _slip(slip_fields)
     lens, lens_fields = _lens(top, path, needed=pictures)
     sheet, dictionary, sheet_fields = _sheet(top, path, needed=pictures)
     up, bench_fields = _up(top, path)
     moulds, mould_fields = _moulds(top, path, pictures=pictures)
-    slip_fields = _section(top, "slip", path)
-    slip = _slip(slip_fields)
     _refuse_twice(sheet, moulds, path)
-    started_at = _start(clock)
-    read = [top, clock, slip_fields, *lens_fields, *sheet_fields, *bench_fields, *mould_fields]
     layout = BenchLayout(
         camera=CAMERA_NAME, lens=lens, sheet=sheet, moulds=moulds, dictionary=dictionary, up=up
     )
-    unknown = tuple(name for fields in read for name in fields.unknown())
-    return RecordingFile(started_at=started_at, layout=layout, slip=slip, unknown=unknown)
+    return layout, slip, [slip_fields, *lens_fields, *sheet_fields, *bench_fields, *mould_fields]
+
+
+def _unknown(*read: Fields) -> tuple[str, ...]:
+    return tuple(name for fields in read for name in fields.unknown())
 
 
 def _toml(path: Path) -> dict[str, object]:

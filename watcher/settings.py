@@ -1,0 +1,214 @@
+"""The settings of a watched bench: one TOML file; a key that nobody knows is an error, not a silence.
+
+[bench]      name, zone, file
+[camera]     address, every_s, folders
+[calls]      soon_min, soon_share, blind_min
+[[channel]]  name, address, from_step
+[page]       port, open
+[memory]     folder, database
+"""
+
+from __future__ import annotations
+
+import tomllib
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, ValidationError
+
+from watcher.records.bench import CallRules
+
+FILE_NAME = "tipbell.toml"
+
+
+class SettingsError(ValueError):
+    """Settings that cannot be used: one sentence with the place, what was found and what is wanted."""
+
+
+def _zone(name: object) -> object:
+    try:
+        ZoneInfo(str(name))
+    except (KeyError, ValueError, OSError) as fault:  # no such zone, or no zone's name at all
+        raise ValueError("not a time zone") from fault
+    return name
+
+
+class _Table(BaseModel):
+    # a nested table does not inherit the rule of the one above it: each refuses unknown keys for itself
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class BenchSettings(_Table):
+    """The bench itself."""
+
+    name: str = Field(default="bench", min_length=1, max_length=40, description="a short name for the bench")
+    zone: Annotated[str, BeforeValidator(_zone)] = Field(
+        default="UTC", description='the time zone of the clock on the wall, such as "Europe/Lisbon"'
+    )
+    file: Path = Field(
+        default=Path("bench.toml"), description="the file with lens, bench sheet, slip and moulds"
+    )
+
+
+class CameraSettings(_Table):
+    """The camera over the bench."""
+
+    address: SecretStr = Field(
+        description="the camera: a device, an rtsp:// or http:// address, or a folder that pictures come to"
+    )
+    every_s: float = Field(default=5.0, ge=0.2, le=120.0, description="seconds between two looks, 0.2 to 120")
+    folders: tuple[Path, ...] = Field(
+        default=(), description="the folders below which pictures may be dropped"
+    )
+
+
+class CallSettings(_Table):
+    """When to call."""
+
+    soon_min: float = Field(
+        default=CallRules().soon_min, ge=0.0, le=60.0, description="minutes before the tip, 0 to 60"
+    )
+    soon_share: float = Field(
+        default=CallRules().soon_share, ge=0.0, le=0.9, description="a share of the cast, 0 to 0.9"
+    )
+    blind_min: float = Field(
+        default=CallRules().blind_min, ge=0.5, le=60.0, description="minutes without a reading, 0.5 to 60"
+    )
+
+    def rules(self) -> CallRules:
+        """Return what the bench goes by."""
+        return CallRules(self.soon_min, self.soon_share, self.blind_min)
+
+
+class ChannelSettings(_Table):
+    """A way to reach somebody."""
+
+    name: str = Field(min_length=1, max_length=40, description="what you call this way, such as phone")
+    address: SecretStr = Field(description="an address such as ntfy://..., mailto://... or json://...")
+    from_step: int = Field(
+        0, ge=0, le=5, description="the first call that goes this way: 0, or 1 if nobody came"
+    )
+
+
+class PageSettings(_Table):
+    """The page."""
+
+    port: int = Field(default=8417, ge=0, le=65535, description="a port from 0 (any) to 65535")
+    open: bool = Field(default=False, description="true to let the whole network in, else false")
+
+
+class MemorySettings(_Table):
+    """What outlives a restart."""
+
+    folder: Path = Field(
+        default=Path("tipbell-memory"), description="the folder for the journal and pictures"
+    )
+    database: SecretStr | None = Field(
+        default=None, description="another database, as postgresql+psycopg://..."
+    )
+
+
+class Settings(_Table):
+    """Everything that the settings file says."""
+
+    bench: BenchSettings = Field(default=BenchSettings(), description="the section [bench]")
+    camera: CameraSettings = Field(description="the section [camera] with its address")
+    calls: CallSettings = Field(default=CallSettings(), description="the section [calls]")
+    channel: tuple[ChannelSettings, ...] = Field(
+        default=(), description="one [[channel]] for each way to reach you"
+    )
+    page: PageSettings = Field(default=PageSettings(), description="the section [page]")
+    memory: MemorySettings = Field(default=MemorySettings(), description="the section [memory]")
+
+
+def read_settings(path: Path) -> Settings:
+    """Read and check the settings file; paths in it count from its own folder.
+
+    Raises
+    ------
+    SettingsError
+        The file is missing, is not TOML, a key is unknown (the nearest right one is named) or a value is not
+        as wanted.
+    """
+    try:
+        with path.open("rb") as file:
+            table = tomllib.load(file)
+    except FileNotFoundError:
+        raise SettingsError(f"{path} is not there; give the settings file") from None
+    except OSError as fault:
+        raise SettingsError(f"{path} cannot be read ({fault.strerror}); give the settings file") from fault
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+        raise SettingsError(f"{path.name} is not a TOML file: {fault}") from fault
+    try:
+        settings = Settings.model_validate(table)
+    except ValidationError as fault:
+        raise SettingsError(f"{path.name}: {_sentence(fault)}") from None
+    names = [channel.name for channel in settings.channel]
+    for name in names:
+        if names.count(name) > 1:
+            raise SettingsError(f"{path.name}: two [[channel]] have the name '{name}'; give each its own")
+    return _placed(settings, path.resolve().parent)
+
+
+def _placed(settings: Settings, home: Path) -> Settings:
+    return settings.model_copy(
+        update={
+            "bench": settings.bench.model_copy(update={"file": home / settings.bench.file.expanduser()}),
+            "memory": settings.memory.model_copy(
+                update={"folder": home / settings.memory.folder.expanduser()}
+            ),
+        }
+    )
+
+
+def _sentence(fault: ValidationError) -> str:
+    """Say the first thing that is wrong; an unknown key first, since it often is the cause of the rest."""
+    wrong = sorted(fault.errors(include_url=False), key=lambda error: error["type"] != "extra_forbidden")[0]
+    *above, key = wrong["loc"]
+    table = _table_at([str(part) for part in above if isinstance(part, str)])
+    where = _where(tuple(above))
+    if wrong["type"] == "extra_forbidden":
+        return _unknown(str(key), where, list(table.model_fields), top=not above)
+    field = _field_at(table, wrong["loc"])
+    wanted = f"give {field.description}" if field is not None else "see the list of settings"
+    name = next((part for part in reversed(wrong["loc"]) if isinstance(part, str)), str(key))
+    if wrong["type"] == "missing":
+        return f"{where}{'section ' if not above else ''}{name} is missing; {wanted}"
+    found = (
+        "what was given"
+        if field is not None and "SecretStr" in str(field.annotation)
+        else repr(wrong["input"])
+    )
+    return f"{where}{name} is {found[:60]}; {wanted}"
+
+
+def _unknown(key: str, where: str, known: list[str], *, top: bool) -> str:
+    near = get_close_matches(key, known, n=1, cutoff=0.5)
+    shown = [f"[{name}]" if top else name for name in (near or known)]
+    asked = f"[{key}]" if top else key
+    if near:
+        return f"{where}{asked} is not known; did you mean {shown[0]}?"
+    return f"{where}{asked} is not known; known are {', '.join(shown)}"
+
+
+def _where(above: tuple[Any, ...]) -> str:
+    if not above:
+        return ""
+    if len(above) > 1 and isinstance(above[1], int):
+        return f"[[{above[0]}]] {above[1] + 1} "
+    return f"[{above[0]}] "
+
+
+def _table_at(above: list[str]) -> type[_Table]:
+    tables: dict[str, type[_Table]] = {
+        "bench": BenchSettings, "camera": CameraSettings, "calls": CallSettings,
+        "channel": ChannelSettings, "page": PageSettings, "memory": MemorySettings,
+    }  # fmt: skip
+    return tables[above[0]] if above else Settings
+
+
+def _field_at(table: type[_Table], loc: tuple[Any, ...]) -> Any:
+    names = [part for part in loc if isinstance(part, str)]
+    return next((table.model_fields[name] for name in reversed(names) if name in table.model_fields), None)
