@@ -16,7 +16,7 @@ MOST_BODY_BYTES = 8192
 
 CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
-    "manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 
 ALWAYS = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,7 @@ from watcher.page.views import BenchViews
 from watcher.page.words import LANGUAGES, words_for
 
 HERE = Path(__file__).parent
-MODULES = tuple(sorted(path.name for path in (HERE / "static").glob("*.js")))
+_IMPORT = re.compile(r'^import .* from "\./(\w+\.js)";$', re.MULTILINE)
 
 
 def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRouter:
@@ -26,6 +27,10 @@ def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRo
     templates = Environment(
         loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(), undefined=StrictUndefined
     )
+
+    modules = {
+        name: _modules_of(f"{Path(name).stem}.js") for name in ("bench.html", "mould.html", "missing.html")
+    }
 
     def show(request: Request, template: str, status: int = 200, **data: Any) -> HTMLResponse:
         settings = _settings(request)
@@ -36,7 +41,7 @@ def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRo
             up=_way_up(request),
             words=words,
             w=words.__getitem__,
-            modules=MODULES,
+            modules=modules[template],
             languages=LANGUAGES,
             data={name: _script_safe(value) for name, value in (data | {"words": words}).items()},
             **settings,
@@ -55,6 +60,18 @@ def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRo
         return show(request, "mould.html", bench=views.dict(), mould=mould_page_view(name, port, curves))
 
     return router
+
+
+def _modules_of(first: str) -> list[str]:
+    """Return a module and all that it imports: the browser then fetches them all at once."""
+    found: list[str] = []
+    waiting = [first]
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.append(name)
+            waiting += _IMPORT.findall((HERE / "static" / name).read_text(encoding="utf-8"))
+    return sorted(found)
 
 
 def _settings(request: Request) -> dict[str, str]:

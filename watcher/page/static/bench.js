@@ -28,7 +28,8 @@ function showNext(now) {
     return;
   }
   setMark(byId("next-mark").firstChild, first);
-  const { go, range } = goWords(first, now, bench.zone);
+  const { go, range: lines } = goWords(first, now, bench.zone);
+  const range = lines.replace("\n", " · ");
   setText(byId("next-big"), first.forecast === "ready" ? t("tip_now") : go);
   setText(byId("next-range"), first.forecast_only ? `${t("guess")} · ${range}` : range);
   const then = rows.slice(1).find((mould) => mould.ready_at);
@@ -75,5 +76,5 @@ startCalls();
 startSettings(() => { show(); });
 take(bench);
 showSparks(curves);
-performance.mark("tipbell-drawn");
+requestAnimationFrame(() => requestAnimationFrame(() => performance.mark("tipbell-drawn")));
 follow({ bench: take, beat: (now) => { topBeat(now); show(); attend(bench.alerts); }, state: topState }, soundIsOn);

@@ -20,7 +20,7 @@ export function goWords(mould, now, zone) {
   if (seconds(mould.ready_at) <= now) return { go, range: t("since", { at: clock(mould.ready_at, zone) }) };
   const late = mould.ready_low ? waitSpan(seconds(mould.ready_low) - now, seconds(mould.ready_high) - now) : "";
   const about = t("tip_at", { at: clock(mould.ready_at, zone) });
-  return { go, range: late ? `${late} · ${about}` : about };
+  return { go, range: late ? `${late}\n${about}` : about };
 }
 
 /** Words for how fresh the numbers are, and why. */

@@ -1,64 +1,85 @@
-// One stream for this page. It closes when nobody looks and nobody listens, and it notices a dead server.
+// One stream for this browser. A tab leaves it when nobody looks and nobody listens, and every tab
+// notices by itself when the server is dead.
 import { up } from "./boot.js";
 
 const DEAD_AFTER_MS = 4500; // the server sends a beat every second
-const AGAIN_AFTER_MS = 1500;
+const AGAIN_EVERY_MS = 6000;
+const HERE_EVERY_MS = 5000;
+
+/** A stream shared by all tabs, where the browser has shared workers; else one of our own. */
+function connect(hear) {
+  if (!("SharedWorker" in window)) return ownStream(hear);
+  const { port } = new SharedWorker(`${up}static/stream.js`, { name: "tipbell" });
+  let here = 0;
+  port.onmessage = ({ data }) => hear(data.kind, data.data);
+  return {
+    open() { port.postMessage("here"); clearInterval(here); here = setInterval(() => port.postMessage("here"), HERE_EVERY_MS); },
+    close() { clearInterval(here); port.postMessage("bye"); },
+    again() { port.postMessage("again"); },
+  };
+}
+
+function ownStream(hear) {
+  let source = null;
+  const stream = {
+    open() {
+      if (source) return;
+      source = new EventSource(`${up}live`);
+      for (const kind of ["bench", "beat"]) source.addEventListener(kind, (event) => hear(kind, event.data));
+      source.addEventListener("end", () => { hear("lost"); stream.close(); });
+      source.addEventListener("error", () => hear("lost"));
+    },
+    close() { source?.close(); source = null; },
+    again() { stream.close(); stream.open(); },
+  };
+  return stream;
+}
 
 /**
  * Follow the bench. `on.bench(dict)`, `on.beat(isoNow)`, `on.state("live" | "wait" | "dead", heardAt)`.
  * `stayOpen()` says whether to listen on while the page is hidden (because it is to sound the alarm).
  */
 export function follow(on, stayOpen) {
-  let source = null;
   let heard = performance.now();
   let heardAt = new Date();
-  let again = 0;
+  let asked = heard;
+  let isOpen = false;
 
-  function hear() {
+  const stream = connect((kind, text) => {
+    if (!isOpen) return;
+    if (kind === "lost") { on.state("wait", heardAt); return; }
     heard = performance.now();
     heardAt = new Date();
     on.state("live", heardAt);
-  }
+    if (kind === "bench") on.bench(JSON.parse(text));
+    else on.beat(JSON.parse(text).now);
+  });
 
   function open() {
-    clearTimeout(again);
-    if (source) return;
-    source = new EventSource(`${up}live`);
-    source.addEventListener("bench", (event) => { hear(); on.bench(JSON.parse(event.data)); });
-    source.addEventListener("beat", (event) => { hear(); on.beat(JSON.parse(event.data).now); });
-    source.addEventListener("end", () => { on.state("wait", heardAt); reopen(); });
-    source.addEventListener("error", () => {
-      on.state("wait", heardAt);
-      // The browser tries again by itself, except after an answer that was no stream.
-      if (source && source.readyState === EventSource.CLOSED) reopen();
-    });
+    if (isOpen) return;
+    isOpen = true;
+    heard = performance.now();
+    on.state("wait", heardAt);
+    stream.open();
   }
 
   function close() {
-    clearTimeout(again);
-    if (source) source.close();
-    source = null;
-  }
-
-  function reopen() {
-    close();
-    again = setTimeout(open, AGAIN_AFTER_MS);
+    isOpen = false;
+    stream.close();
   }
 
   document.addEventListener("visibilitychange", () => {
-    if (document.hidden && !stayOpen()) close();
-    else if (!source) { heard = performance.now(); on.state("wait", heardAt); open(); }
+    if (!document.hidden) open();
+    else if (!stayOpen()) close();
   });
   window.addEventListener("pagehide", close);
   window.addEventListener("pageshow", (event) => { if (event.persisted) open(); });
   setInterval(() => {
-    if (source === null && document.hidden) return;
-    const silentMs = performance.now() - heard;
-    if (silentMs > DEAD_AFTER_MS) {
-      on.state("dead", heardAt);
-      // A frozen server keeps the connection: only a new call shows whether it is back.
-      if (source && silentMs % 6000 < 600) reopen();
-    }
+    const now = performance.now();
+    if (!isOpen || now - heard < DEAD_AFTER_MS) return;
+    on.state("dead", heardAt);
+    // A frozen server keeps its connection: only a new call shows whether it is back.
+    if (now - asked > AGAIN_EVERY_MS) { asked = now; stream.again(); }
   }, 500);
   open();
 }

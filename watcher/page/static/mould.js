@@ -136,5 +136,5 @@ startAlarm();
 startSettings(() => { showNow(); showSeries(); });
 take(bench);
 showSeries();
-performance.mark("tipbell-drawn");
+requestAnimationFrame(() => requestAnimationFrame(() => performance.mark("tipbell-drawn")));
 follow({ bench: take, beat: (now) => { topBeat(now); showNow(); attend(bench.alerts); }, state: topState }, soundIsOn);
