@@ -84,15 +84,67 @@ def demo(
         run(recording, port=port, speed=speed, browser=not no_browser, notify=tuple(notify or ()))
 
 
+@app.command()
+def check(
+    settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path("tipbell.toml"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> None:
+    """Try everything that the settings name, and say for each: fine, or what to do."""
+    with _one_sentence():
+        from watcher.commands.check import check as run
+
+        if not run(settings, as_json=as_json):
+            raise typer.Exit(1)
+
+
+@app.command()
+def cards(
+    out: Annotated[Path, typer.Option("--out", help="Folder that the pages are written to.")],
+    paper: Annotated[str, typer.Option("--paper", help="a4, letter or both.")] = "both",
+    mould: Annotated[
+        list[str] | None, typer.Option("--mould", help="Name of a mould; may be given again.")
+    ] = None,
+    first_id: Annotated[
+        int | None, typer.Option("--first-id", help="Number of the first mould's card.")
+    ] = None,
+    tag_mm: Annotated[
+        float | None, typer.Option("--tag", help="Side of a card's black square in mm, as drawn.")
+    ] = None,
+    strip: Annotated[bool, typer.Option("--strip", help="Also tags for a wall or shelf.")] = False,
+    ruler: Annotated[
+        float | None, typer.Option("--ruler", help="The sheet's long line as measured, in mm.")
+    ] = None,
+    ruler_up: Annotated[
+        float | None, typer.Option("--ruler-up", help="The line across it as measured, in mm.")
+    ] = None,
+) -> None:
+    """Print bench sheet, mould cards and lens board; take in the print's true size."""
+    with _one_sentence():
+        from watcher.commands.cards import cards as run
+        from watcher.setup.mould_card import FIRST_MOULD_ID, USUAL_TAG_MM
+
+        run(
+            out,
+            paper=paper,
+            moulds=tuple(mould or ()),
+            first_id=FIRST_MOULD_ID if first_id is None else first_id,
+            tag_mm=USUAL_TAG_MM if tag_mm is None else tag_mm,
+            strip=strip,
+            ruler_mm=ruler,
+            ruler_up_mm=ruler_up,
+        )
+
+
 @contextmanager
 def _one_sentence() -> Iterator[None]:
     """End with a sentence and status 2 where what was given cannot be used."""
     from watcher.camera.recording_fields import RecordingError
     from watcher.commands.refused import Refused
+    from watcher.settings import SettingsError
 
     try:
         yield
-    except (RecordingError, Refused) as fault:
+    except (RecordingError, SettingsError, Refused) as fault:
         raise _ended(str(fault)) from None
     except OSError as fault:
         if fault.errno != errno.EADDRINUSE:

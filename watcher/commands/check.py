@@ -1,0 +1,156 @@
+"""`tipbell check`: try everything that the settings name, and say for each: fine, or what to do."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import socket
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from sqlalchemy.engine import URL
+
+from watcher.alerts.channels import Channel
+from watcher.alerts.senders import Senders, UnusableChannel
+from watcher.camera.address import AddressError, camera_address
+from watcher.camera.recording_fields import RecordingError
+from watcher.camera.recording_file import read_bench_file
+from watcher.records.layout import BenchLayout, PlacedMould
+from watcher.settings import Settings, read_settings
+from watcher.storage.engine import JournalUnusable
+from watcher.storage.journal import open_journal
+
+LEAST_FREE_BYTES = 1_000_000_000
+"""Less free space than this fills up within weeks of pictures (common practice, no source). [bytes]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that was tried: fine, or a sentence that says what to do."""
+
+    what: str
+    fine: bool
+    says: str
+
+
+def check(path: Path, *, as_json: bool) -> bool:
+    """Try everything and print what was found.
+
+    Parameters
+    ----------
+    path : Path
+        The settings file.
+    as_json : bool
+        Print one JSON object instead of lines.
+
+    Returns
+    -------
+    bool
+        Whether all is well.
+
+    Raises
+    ------
+    SettingsError
+        The settings cannot be read, so there is nothing to try.
+    """
+    findings = list(_tried(read_settings(path)))
+    fine = all(finding.fine for finding in findings)
+    if as_json:
+        print(json.dumps({"fine": fine, "checks": [asdict(finding) for finding in findings]}, indent=2))
+        return fine
+    for finding in findings:
+        print(f"{'fine' if finding.fine else 'MEND':4s}  {finding.what:20s} {finding.says}")
+    return fine
+
+
+def _tried(settings: Settings) -> Iterator[Finding]:
+    yield Finding("settings", True, "every key is known")
+    yield from _bench(settings)
+    yield _camera(settings)
+    yield _disk(settings.memory.folder)
+    yield _journal(settings)
+    yield from _channels(settings)
+    yield _port(settings.page.port)
+
+
+def _bench(settings: Settings) -> Iterator[Finding]:
+    path = settings.bench.file
+    try:
+        described = read_bench_file(path)
+    except RecordingError as fault:
+        yield Finding("bench", False, str(fault))
+        return
+    if described.unknown:
+        yield Finding("bench", False, f"not known: {'; '.join(described.unknown)}; mend or remove it")
+    else:
+        layout = described.layout
+        yield Finding(
+            "bench", True, f"{path.name}: {len(layout.sheet)} sheet tags, {len(layout.moulds)} moulds"
+        )
+    yield from map(_mould, _sorted(described.layout))
+
+
+def _sorted(layout: BenchLayout) -> list[PlacedMould]:
+    return sorted(layout.moulds, key=lambda mould: mould.name)
+
+
+def _mould(mould: PlacedMould) -> Finding:
+    what, profile = f"mould {mould.name}", mould.profile
+    if profile.target_wall_mm is None and profile.target_water_ml is None:
+        return Finding(what, False, "has no target, so it is never called; give target_wall_mm")
+    if profile.target_wall_mm is None:
+        return Finding(what, True, f"called at {profile.target_water_ml:g} mL of water, as the good cast had")
+    thin, thick = profile.target_wall_mm
+    return Finding(what, True, f"called at {thin:g} mm, late from {thick:g} mm on")
+
+
+def _camera(settings: Settings) -> Finding:
+    try:
+        address = camera_address(settings.camera.address.get_secret_value(), settings.camera.folders)
+    except AddressError as fault:
+        return Finding("camera", False, str(fault))
+    return Finding("camera", True, f"the address {address} can be used")
+
+
+def _disk(folder: Path) -> Finding:
+    there = next(parent for parent in (folder, *folder.parents) if parent.exists())
+    free = shutil.disk_usage(there).free
+    says = f"{free / 1e9:.1f} GB free at {folder}"
+    if free < LEAST_FREE_BYTES:
+        return Finding("disk", False, f"{says}; free some, at least {LEAST_FREE_BYTES / 1e9:g} GB is wanted")
+    return Finding("disk", True, says)
+
+
+def _journal(settings: Settings) -> Finding:
+    database = settings.memory.database
+    file = settings.memory.folder / "journal.db"
+    url = URL.create("sqlite", database=str(file)).render_as_string()
+    try:
+        if database is None:
+            settings.memory.folder.mkdir(parents=True, exist_ok=True)
+        open_journal(database.get_secret_value() if database else url, settings.bench.name).close()
+    except (JournalUnusable, OSError) as fault:
+        return Finding("journal", False, str(fault))
+    return Finding("journal", True, "can be opened and written" if database else f"{file} can be written")
+
+
+def _channels(settings: Settings) -> Iterator[Finding]:
+    if not settings.channel:
+        yield Finding("channels", True, "none is set: calls are on the page only")
+    for one in settings.channel:
+        channel = Channel(one.name, one.address.get_secret_value(), from_step=one.from_step)
+        try:
+            Senders([channel])
+        except UnusableChannel as fault:
+            yield Finding(f"channel {one.name}", False, str(fault))
+        else:
+            yield Finding(f"channel {one.name}", True, f"{channel.masked} is understood (nothing was sent)")
+
+
+def _port(port: int) -> Finding:
+    try:
+        socket.create_server(("127.0.0.1", port)).close()
+    except OSError as fault:
+        return Finding("page", False, f"port {port} cannot be used ({fault.strerror}); give another one")
+    return Finding("page", True, f"port {port} is free" if port else "takes any free port")
