@@ -117,6 +117,8 @@ def _march(cavity: Cavity, level_mm: float, clocks: Array, growth: Array, drunk:
     openings = cavity.openings()
 
     def place(level: float) -> tuple[int, float]:
+        if level < depths[0]:  # heaped above the rim, or read so: the hole there is as wide as at the rim
+            return 0, 0.0
         i = min(max(bisect_right(depths, level) - 1, 0), last)
         return i, (level - depths[i]) / (depths[i + 1] - depths[i])
 

@@ -51,11 +51,11 @@ class AbsorptionPrior:
     log_k: float = BAND_LOG_MEAN
     log_k_sd: float = BAND_LOG_SD
     skin_mm: float = 0.2
-    skin_log_sd: float = 0.7
+    skin_log_sd: float = 0.6
     bend_per_mm2: float = 0.012
     bend_log_sd: float = 0.7
     gain: float = 0.0
-    gain_sd: float = 0.014
+    gain_sd: float = 0.018
     pour_s: float = 40.0
     pour_log_sd: float = 0.35
     evaporation_mm_per_h: float = 0.25
