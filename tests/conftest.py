@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
 from pathlib import Path
 from typing import NoReturn
 
@@ -51,6 +52,20 @@ def mosquitto_path() -> str:
 def ffmpeg_path() -> str:
     """Path of ffmpeg."""
     return _program("ffmpeg", "ffmpeg")
+
+
+@pytest.fixture(scope="session")
+def rtsp_python() -> str:
+    """Path of a Python that can serve RTSP by GStreamer: the system's own, for which apt brings the parts."""
+    ask = (
+        "import gi; gi.require_version('GstRtspServer', '1.0'); from gi.repository import Gst, GstRtspServer;"
+        " Gst.init(None); assert Gst.ElementFactory.find('rtph264pay') and Gst.ElementFactory.find('x264enc')"
+    )
+    python = "/usr/bin/python3"
+    if Path(python).exists() and subprocess.run([python, "-c", ask], capture_output=True).returncode == 0:
+        return python
+    parts = "python3-gi gir1.2-gst-rtsp-server-1.0 gstreamer1.0-plugins-good gstreamer1.0-plugins-ugly"
+    return do_without(f"an RTSP server ({parts})")
 
 
 @pytest.fixture(scope="session")
