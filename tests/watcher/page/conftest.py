@@ -144,7 +144,8 @@ def chromium() -> Iterator[Any]:
 
     with sync_playwright() as playing:
         browser = playing.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--autoplay-policy=user-gesture-required"]
+            executable_path=CHROMIUM,
+            args=["--no-sandbox", "--disable-dev-shm-usage", "--autoplay-policy=user-gesture-required"],
         )
         yield browser
         browser.close()

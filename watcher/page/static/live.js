@@ -2,7 +2,7 @@
 // notices by itself when the server is dead.
 import { up } from "./boot.js";
 
-const DEAD_AFTER_MS = 4500; // the server sends a beat every second
+const DEAD_AFTER_MS = 3500; // the server sends a beat every second
 const AGAIN_EVERY_MS = 6000;
 const HERE_EVERY_MS = 5000;
 
