@@ -13,11 +13,14 @@ Bools = npt.NDArray[np.bool_]
 LUMA_STEP = 12.0
 CHROMA_STEP = 6.0
 """Change of the hole's inside, in hundredths of the ring's brightness, that light alone does not make."""
-SLIP_LUMA = 80.0
-"""An upward, pale surface near the rim is about as bright as the plaster beside it; a cavity is darker."""
+CLAY_COLOUR = 8.0
+"""Colour against the plaster's beside it from which there is clay in the hole (film or slip)."""
+WHITE_LUMA = 93.0
+"""A bare cavity is never nearly as bright as the plaster around it; a pale slip near the rim is."""
+SURE_GAIN = 12.0
+CHANGED = 1.0
+HALF_CHANGED = 0.4
 RIM_REACH_PX = 2.6
-CAVITY_LUMA = 70.0
-CAVITY_CHROMA = 3.5
 
 
 def inside_look(profiles: Floats, ring_bgr: npt.NDArray[np.float64]) -> Floats:
@@ -39,16 +42,19 @@ def low_look(look: Floats, shown: Bools) -> npt.NDArray[np.float64] | None:
 
 
 def first_judgement(look: Floats, shown: Bools, gain: float) -> Contents:
-    """Judge a hole that was never seen before."""
+    """Judge a hole that was never seen before; in doubt it is bare, as moulds are when a bench is set up."""
     low = low_look(look, shown)
     if low is None:
         return Contents.UNKNOWN
-    colour = float(np.hypot(low[1], low[2]))
-    if low[0] > SLIP_LUMA and gain > 8.0:
+    coloured = float(np.hypot(low[1], low[2])) > CLAY_COLOUR
+    if (coloured or low[0] > WHITE_LUMA) and gain > SURE_GAIN:
         return Contents.SLIP
-    if low[0] < CAVITY_LUMA and colour < CAVITY_CHROMA:
-        return Contents.EMPTY
-    return Contents.UNKNOWN
+    return Contents.UNKNOWN if coloured else Contents.EMPTY
+
+
+def came_in(changed: float, new_edge: float) -> bool:
+    """Tell whether slip came into a hole: it looks different, or somewhat so and with an edge that is new."""
+    return changed > CHANGED or (changed > HALF_CHANGED and new_edge > SURE_GAIN)
 
 
 def change(look: Floats, before: Floats, shown: Bools) -> float:

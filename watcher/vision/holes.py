@@ -96,18 +96,21 @@ def wall_points(
     Parameters
     ----------
     depths_mm : ndarray (J,)
-        Depth of the liquid on the hole's axis. [mm]
+        Depth of the liquid on the hole's axis; below nought: on the mould's top, that far outside the rim. [mm]
     azimuth : ndarray (K,)
         Direction in the bench frame. [rad]
     film_mm : ndarray (J,)
         Horizontal thickness of clay on the wall at the depth. [mm]
     """
-    radius = shape.radius_mm(depths_mm[:, None], azimuth[None, :] - place.yaw)
-    radius = np.maximum(radius - film_mm[:, None], 0.25 * radius)
+    under = np.maximum(depths_mm, 0.0)
+    outside = under - depths_mm
+    bare = shape.radius_mm(under[:, None], azimuth[None, :] - place.yaw)
+    clay = np.where(depths_mm >= 0.0, film_mm, 0.0)
+    radius = np.maximum(bare - clay[:, None], 0.25 * bare) + outside[:, None]
     deeper = radius * level_tilt(up, azimuth)[None, :]
     x = place.rim_mm[0] + radius * np.cos(azimuth)[None, :]
     y = place.rim_mm[1] + radius * np.sin(azimuth)[None, :]
-    z = place.rim_mm[2] - depths_mm[:, None] - deeper
+    z = place.rim_mm[2] - under[:, None] - deeper * (under > 0.0)[:, None]
     return np.stack((x, y, z), axis=-1)
 
 

@@ -10,10 +10,10 @@ import numpy.typing as npt
 
 from watcher.records.readings import Expected
 from watcher.vision.hmm import POUR_CHANCE, STRAY_CHANCE, Belief, fresh, mass_near, sink, weigh
-from watcher.vision.likelihood import noise_of, split_scores
+from watcher.vision.likelihood import edge_gain, noise_of
 from watcher.vision.memory import HoleLooks, HolePlans
+from watcher.vision.placing import place
 from watcher.vision.strip import StripPlan
-from watcher.vision.votes import respond, response_noise, vote
 
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
@@ -32,7 +32,14 @@ MODEL_FILM_SHARE = 0.045
 MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
 MENISCUS_SIGMA_MM = 0.10
-VOTE_WEIGHT = 0.35
+TOP_MARGIN_MM = 1.0
+MOVING_WEIGHT = 1.5
+LEAST_MOVED_PX = 2.5
+SURE_MOVED_PX = 3.5
+"""What stands still is not the slip's line: an edge counts for what differs from an earlier look, once the line
+must have moved by some pixels since."""
+BELOW_LOG = 3.0
+"""An edge must beat no edge by this much before it speaks against a level out of sight."""
 LEAST_GAIN = 8.0
 LEAST_CONFIDENCE = 0.85
 FASTEST_MM_PER_MIN = 6.0
@@ -50,15 +57,11 @@ class Film:
 class Line:
     """What one frame says about the line.
 
-    `log_rows` (J,) and `log_below` are log likelihoods; `gain` is how much better an edge explains the wall
-    than none; `power` (J,) is the response for placing it.
+    `log_rows` (J,) is by how much an edge there beats no edge, in log likelihood; `gain` is the best row's.
     """
 
     log_rows: Array
-    log_below: float
     gain: float
-    power: Array
-    responses: Floats
     noise: float
 
 
@@ -73,60 +76,72 @@ class Found:
     line_mm: float
 
 
-def film_for(plan: StripPlan, expected: Expected | None, filled_s: float | None, now_s: float) -> Film:
+def film_for(
+    plan: StripPlan, expected: Expected | None, filled_s: float | None, top_mm: float | None, now_s: float
+) -> Film:
     """Clay on the wall: what the volume balance says, else what plaster usually draws."""
     if expected is not None and expected.cake_mm:
         cake = np.interp(plan.depths_mm, expected.cake_depths_mm, expected.cake_mm)
         typical = float(np.max(cake))
-        return Film(cake * plan.lean, MODEL_FILM_MM + MODEL_FILM_SHARE * typical)
+        return Film(_below_top(cake * plan.lean, plan, top_mm), MODEL_FILM_MM + MODEL_FILM_SHARE * typical)
     if filled_s is None:
         return Film(np.zeros(plan.depths_mm.size), 1.0)
     cake_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * max(now_s - filled_s, 0.0) / 60.0)
-    return Film(cake_mm * plan.lean, 0.1 + PRIOR_FILM_SHARE * cake_mm)
+    return Film(_below_top(cake_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * cake_mm)
+
+
+def _below_top(film_mm: Array, plan: StripPlan, top_mm: float | None) -> Array:
+    """Where the slip never stood there is no cake."""
+    return film_mm if top_mm is None else np.where(plan.depths_mm < top_mm - TOP_MARGIN_MM, 0.0, film_mm)
 
 
 def look_for_line(
     profiles: Floats,
     shown: npt.NDArray[np.bool_],
+    look: Floats,
     plans: HolePlans,
     looks: HoleLooks,
-    now_s: float,
-    pace_mm_per_s: float,
+    due_mm: float | None,
 ) -> Line:
-    """Score every row of one frame's profiles (J, S, 3) as the slip's line."""
+    """Score every row of one frame as the slip's line.
+
+    Parameters
+    ----------
+    profiles, look : ndarray (J, S, 3)
+        Sector means in grey levels, and in hundredths of the ring's brightness.
+    due_mm : float or None
+        Where the slip should stand now, to choose an earlier look in which it stood clearly higher.
+    """
     strip = plans.strip
     px_row = strip.px_per_mm * float(strip.depths_mm[1] - strip.depths_mm[0])
-    noise = noise_of(profiles, shown, max(2, round(1.5 / px_row)))
-    split = split_scores(profiles, plans.regions, noise)
-    light = float(np.median(profiles[..., 0][shown])) if shown.any() else 1.0
-    responses = respond(profiles, plans.edges, light)
-    spread = response_noise(responses, plans.edges)
-    gap = round(3.0 / float(strip.depths_mm[1]))
-    votes, power = vote(responses, spread, looks.empty_edges, _earlier(looks, now_s, pace_mm_per_s), gap)
+    luma = np.ascontiguousarray(profiles[..., 0])
+    noise = noise_of(luma, shown, max(2, round(1.5 / px_row)))
+    gains = edge_gain(luma, plans.regions, noise)
     possible = plans.regions.possible
     if not possible.any():
-        return Line(np.full(possible.size, -np.inf), 0.0, 0.0, power, responses, float(noise[0]))
-    top = float(split.log_edge[possible].max())
-    gain = top - split.log_none
-    ml = np.clip(split.log_edge - top, -30.0, 0.0)
-    votes = np.clip(votes - float(votes[possible].max()), -60.0, 0.0)
-    log_rows = np.where(possible, ml + VOTE_WEIGHT * votes, -np.inf)
-    return Line(log_rows, -gain, gain, power, responses, float(noise[0]))
+        return Line(np.full(possible.size, -np.inf), 0.0, noise)
+    earlier = _earlier(looks, due_mm, strip.px_per_mm)
+    if earlier is not None and earlier[0].shape == luma.shape:
+        unit = float(np.median(luma[shown])) / max(float(np.median(look[..., 0][shown])), 1.0)
+        moved = edge_gain(look[..., 0] - earlier[0], plans.regions, 1.6 * noise / max(unit, 1e-3))
+        moving = np.minimum(gains, MOVING_WEIGHT * np.where(possible, moved, 0.0))
+        gains = np.where(possible, (1.0 - earlier[1]) * gains + earlier[1] * moving, -np.inf)
+    gain = float(gains[possible].max())
+    return Line(np.where(possible, np.maximum(gains, -5.0), -np.inf), gain, noise)
 
 
-def _earlier(looks: HoleLooks, now_s: float, pace_mm_per_s: float) -> tuple[Floats, ...]:
-    """Earlier responses from when the line stood clearly higher: 1.2 mm ago and three times that."""
-    first = float(np.clip(1.2 / max(pace_mm_per_s, 1e-4), 60.0, 300.0))
-    chosen: list[Floats] = []
-    for wanted in (first, 3.0 * first):
-        best = None
-        for at, held in looks.edges:
-            age = now_s - at
-            if age >= 0.6 * wanted and (best is None or abs(age - wanted) < abs(best[0] - wanted)):
-                best = (age, held)
-        if best is not None and not any(best[1] is c for c in chosen):
-            chosen.append(best[1])
-    return tuple(chosen)
+def _earlier(looks: HoleLooks, due_mm: float | None, px_per_mm: float) -> tuple[Floats, float] | None:
+    """Find the last look in which the line stood clearly higher than now, and how much to trust in its having moved."""
+    if due_mm is None:
+        return None
+    best: tuple[Floats, float] | None = None
+    for kept in looks.past:
+        moved_px = abs(due_mm - kept.level_mm) * px_per_mm
+        if moved_px >= LEAST_MOVED_PX:
+            trust = min((moved_px - LEAST_MOVED_PX) / SURE_MOVED_PX, 1.0)
+            if best is None or trust >= min(best[1], 1.0):
+                best = (kept.luma, trust)
+    return best
 
 
 def pace(expected: Expected | None, filled_s: float | None, now_s: float) -> float:
@@ -156,32 +171,28 @@ def follow(
         belief = Belief(shallow / total * 0.98, 0.02) if total > 0.0 else rows
     else:
         belief = sink(belief, step, pace_mm_per_s * passed_s, POUR_CHANCE if stirred else STRAY_CHANCE)
-    return weigh(belief, line.log_rows, line.log_below)[0] if evidence else belief
+    return weigh(belief, line.log_rows, BELOW_LOG)[0] if evidence else belief
 
 
-def place_line(belief: Belief, line: Line, plan: StripPlan, film: Film) -> Found | None:
+def place_line(
+    belief: Belief, luma: Floats, shown: npt.NDArray[np.bool_], plan: StripPlan, film: Film
+) -> Found | None:
     """Read the level off the belief, the line placed within its rows; None where no row earns it."""
     if belief.rows.sum() <= 0.0:
         return None
     depths = plan.depths_mm
-    step = float(depths[1] - depths[0])
     mode = int(np.argmax(belief.rows))
-    confidence = mass_near(belief, depths, float(depths[mode]), 1.0)
-    reach = max(2, round(1.0 / step))
-    low, high = max(mode - reach, 1), min(mode + reach, depths.size - 2)
-    window = line.power[low : high + 1]
-    at_mm, snr = float(depths[mode]), 1.0
-    if window.size and float(window.max()) > 0.0:
-        peak = low + int(np.argmax(window))
-        a, b, c = (float(v) for v in line.power[peak - 1 : peak + 2])
-        bend = a - 2.0 * b + c
-        offset = float(np.clip(0.5 * (a - c) / bend, -0.5, 0.5)) if bend < 0.0 else 0.0
-        at_mm, snr = float(depths[peak]) + offset * step, math.sqrt(b)
-    line_sigma = max(1.3 / max(snr, 1.0) / plan.px_per_mm, 0.04)
-    bare = np.interp([at_mm - 1.0, at_mm + 1.0], plan.shape.depths_mm, plan.shape.radii_mm)
+    near = np.abs(depths - depths[mode]) <= 1.0
+    centre = float((depths * belief.rows)[near].sum() / belief.rows[near].sum())
+    confidence = mass_near(belief, depths, centre, 1.2)
+    placed = place(luma, shown, depths, plan.px_per_mm, centre)
+    if placed is None:
+        return None
+    line_sigma = math.hypot(placed.sigma_mm, 0.04)
+    bare = np.interp([placed.at_mm - 1.0, placed.at_mm + 1.0], plan.shape.depths_mm, plan.shape.radii_mm)
     taper = 0.5 * float(bare[0] - bare[1])
     per_film = math.cos(plan.steep) / max(math.sin(plan.steep) * 0.92 + taper * math.cos(plan.steep), 0.1)
     film_part = film.sigma_mm * per_film
     sigma = math.hypot(line_sigma, film_part, POSE_PX / plan.px_per_mm, MENISCUS_SIGMA_MM)
     drift = math.hypot(line_sigma, 0.3 * film_part)
-    return Found(at_mm + MENISCUS_MM, sigma, drift, confidence, at_mm)
+    return Found(placed.at_mm + MENISCUS_MM, sigma, drift, confidence, placed.at_mm)

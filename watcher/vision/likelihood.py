@@ -1,8 +1,7 @@
-"""Where one smooth shading ends and another begins: a two-region likelihood over the whole visible wall."""
+"""Where one smooth shading ends and another begins: how much better an edge explains the wall around a row."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,144 +9,159 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.intp]
 Floats = npt.NDArray[np.float32]
 
 EFFECTIVE_SAMPLES = 40.0
 """What the shading's misfit is worth in independent samples: it is correlated, so far fewer than pixels."""
-GAP_PX = 0.8
+GAP_PX = 1.3
 """Rows this close to the edge are blurred across it and belong to neither region."""
-RIDGE = (0.0, 0.35, 1.4)
-"""Penalty on slope and bend of a region's shading, in rows' weight per (eight millimetres)^2."""
+WINDOW_MM = 7.0
+WINDOW_PX = 8.0
+"""Each region reaches this far from the edge: shading further away is another matter (shadows, other walls)."""
+SHADOW_MM = 3.0
+"""Length over which the dark of a corner fades out on the slip beside the wall."""
+RIDGE = (1e-4, 0.4, 0.4)
+"""Penalty on a region's level, slope (per eight millimetres) and corner shadow, in rows' weight."""
+FLOOR = 1.0
+LEAST_BELOW_PX = 1.2
 
 
 @dataclass(frozen=True, slots=True)
 class RegionPlan:
-    """Normal matrices of the smooth shading above and below every row, for one visible wall; made once.
+    """Windows and inverse normal matrices above, below and across every row, for one visible wall; made once.
 
     Attributes
     ----------
-    powers : ndarray (3, J)
-        1, x, x^2 of the rows' depth in units of eight millimetres.
+    basis : ndarray (3, J)
+        1, depth in units of eight millimetres, corner shadow.
     weight : ndarray (J, S)
         1 where a sector is in view.
-    above, below : ndarray (J, S, 6)
-        Inverse normal matrices (00, 01, 02, 11, 12, 22) of the rows above and below the gap at j.
-    whole : ndarray (S, 6)
-        The same for all rows of a sector.
-    up_to, from_on : ndarray of int (J,)
-        Last row of the region above, first row of the region below.
+    bounds : tuple of four ndarray of int (J,)
+        Window above [0, 1) and below [2, 3) each row.
+    above, below, across : ndarray (J, S, 6)
+        Inverse normal matrices (00, 01, 02, 11, 12, 22).
+    usable : ndarray of bool (J, S)
+        Sectors with enough wall above and slip below the row.
+    floor : ndarray (J,)
+        Noise that is always allowed for.
     possible : ndarray of bool (J,)
-        Rows at which an edge can be told: enough wall above and slip below, in enough sectors.
+        Rows at which an edge can be told.
     """
 
-    powers: Array
+    basis: Array
     weight: Array
+    bounds: tuple[Ints, Ints, Ints, Ints]
     above: Array
     below: Array
-    whole: Array
-    up_to: npt.NDArray[np.intp]
-    from_on: npt.NDArray[np.intp]
+    across: Array
+    usable: Array
+    floor: Array
     possible: Bools
 
 
 def plan_regions(depths_mm: Array, shown: Bools, px_per_row: float) -> RegionPlan:
-    """Work out the matrices for the wall in view, `shown` (J, S)."""
+    """Work out windows and matrices for the wall in view, `shown` (J, S)."""
     rows = depths_mm.size
-    x = (depths_mm - depths_mm.mean()) / 8.0
-    powers = np.stack((np.ones(rows), x, x * x))
+    step = float(depths_mm[1] - depths_mm[0])
+    away = depths_mm - depths_mm[0]
+    basis = np.stack((np.ones(rows), away / 8.0, np.exp(-away / SHADOW_MM)))
     weight = shown.astype(np.float64)
+    reach = round(max(WINDOW_MM / step, WINDOW_PX / px_per_row))
     gap = max(1, round(GAP_PX / px_per_row))
     j = np.arange(rows)
-    up_to = np.maximum(j - gap, 0)
-    from_on = np.minimum(j + gap, rows - 1)
-    ten = np.stack(
-        [powers[a] * powers[b] for a, b in ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))], axis=-1
+    bounds = (
+        np.maximum(j - reach, 0),
+        np.maximum(j - gap + 1, 0),
+        np.minimum(j + gap, rows),
+        np.minimum(j + reach + 1, rows),
     )
-    running = np.cumsum(weight[:, :, None] * ten[:, None, :], axis=0)
-    total = running[-1]
-    before = np.concatenate((np.zeros((1, *running.shape[1:])), running[:-1]))
-    above = _inverse(running[up_to] * (j >= gap)[:, None, None])
-    below = _inverse(total - before[from_on])
-    counts = np.cumsum(weight, axis=0)
-    over = counts[up_to] >= 2
-    under = counts[-1] - counts[from_on] >= max(2.0, 1.2 / px_per_row)
-    possible = ((over & under).sum(axis=1) >= 2) & (j >= gap)
-    return RegionPlan(powers, weight, above, below, _inverse(total), up_to, from_on, possible)
+    pairs = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
+    products = np.stack([basis[a] * basis[b] for a, b in pairs], axis=-1)
+    moments = _running(weight[:, :, None] * products[:, None, :])
+    scale = np.exp(away / SHADOW_MM)[:, None]
+    above = moments[bounds[1]] - moments[bounds[0]]
+    below = moments[bounds[3]] - moments[bounds[2]]
+    counts = _running(weight)
+    over = counts[bounds[1]] - counts[bounds[0]]
+    under = counts[bounds[3]] - counts[bounds[2]]
+    usable = (over >= 2) & (under >= max(2.0, LEAST_BELOW_PX / px_per_row))
+    return RegionPlan(
+        basis,
+        weight,
+        bounds,
+        _inverse(above, scale),
+        _inverse(below, scale),
+        _inverse(above + below, scale),
+        usable.astype(np.float64),
+        FLOOR * ((over + under) * usable).sum(axis=1) + 1e-9,
+        usable.sum(axis=1) >= 2,
+    )
 
 
-def _inverse(six: Array) -> Array:
-    """Inverse of symmetric 3x3 matrices given by six numbers, a ridge on slope and bend added."""
+def _running(values: Array) -> Array:
+    """Sums of the first n rows, n from 0."""
+    return np.concatenate((np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)))
+
+
+def _inverse(six: Array, scale: Array) -> Array:
+    """Inverse of symmetric 3x3 matrices (six numbers each), ridge added.
+
+    The shadow's ridge is meant for a shadow that starts at the row, hence its `scale`.
+    """
     a, b, c, d, e, f = (six[..., i] for i in range(6))
-    a, d, f = a + RIDGE[0] + 1e-9, d + RIDGE[1], f + RIDGE[2]
+    a, d, f = a + RIDGE[0], d + RIDGE[1], f + RIDGE[2] / scale**2
     det = a * (d * f - e * e) - b * (b * f - c * e) + c * (b * e - c * d)
-    out = np.stack(
-        (d * f - e * e, c * e - b * f, b * e - c * d, a * f - c * c, b * c - a * e, a * d - b * b), axis=-1
-    )
-    return np.asarray(out / det[..., None])
+    inverse = (d * f - e * e, c * e - b * f, b * e - c * d, a * f - c * c, b * c - a * e, a * d - b * b)
+    return np.asarray(np.stack(inverse) / det)
 
 
-def _explained(inverse: Array, y: Sequence[Array]) -> Array:
-    """Sum of squares that a fit takes up: moments (..., C) through inverses (..., 6)."""
-    i = inverse[..., None, :]
-    y0, y1, y2 = y
+def _explained(inverse: Array, y: Array) -> Array:
+    """Sum of squares that a fit takes up: moments (3, J, S) through inverses (6, J, S)."""
     return np.asarray(
-        y0 * (i[..., 0] * y0 + 2.0 * (i[..., 1] * y1 + i[..., 2] * y2))
-        + y1 * (i[..., 3] * y1 + 2.0 * i[..., 4] * y2)
-        + i[..., 5] * y2 * y2
+        y[0] * (inverse[0] * y[0] + 2.0 * (inverse[1] * y[1] + inverse[2] * y[2]))
+        + y[1] * (inverse[3] * y[1] + 2.0 * inverse[4] * y[2])
+        + inverse[5] * y[2] * y[2]
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Split:
-    """Scores of one frame. `log_edge` (J,) and `log_none` are log likelihoods up to one common constant."""
+def edge_gain(luma: Floats, plan: RegionPlan, noise: float) -> Array:
+    """Return by how much an edge at each row (J,) beats no edge there, in log likelihood.
 
-    log_edge: Array
-    log_none: float
-
-
-def split_scores(profiles: Floats, plan: RegionPlan, noise: Array, sectors: Array | None = None) -> Split:
-    """Score every row as the edge between two smooth shadings.
+    Only brightness is used: colour is stored at half the resolution in a JPEG and its slow shading misleads.
 
     Parameters
     ----------
-    profiles : ndarray (J, S, C)
+    luma : ndarray (J, S)
         Sector means. [grey levels]
-    noise : ndarray (C,)
-        Standard deviation of one value of a profile, per colour. [grey levels]
-    sectors : ndarray (S,), optional
-        Weight of each sector, 0 to 1.
+    noise : float
+        Standard deviation of one of them. [grey levels]
     """
-    w = plan.weight[:, :, None]
-    y = (profiles - profiles.mean(axis=0, keepdims=True)) / noise
-    y = y * w
-    runs = [np.cumsum(y * p[:, None, None], axis=0) for p in plan.powers]
-    squares = np.cumsum(y * y, axis=0)
-    above = [run[plan.up_to] for run in runs]
-    below = tuple(
-        run[-1] - run[plan.from_on] + (y * p[:, None, None])[plan.from_on]
-        for run, p in zip(runs, plan.powers, strict=True)
+    y = (luma - float(luma.mean())) / noise * plan.weight
+    runs = np.concatenate(
+        (
+            np.zeros((4, 1, y.shape[1])),
+            np.cumsum(np.stack((y, *(y * b[:, None] for b in plan.basis[1:]), y * y)), axis=1),
+        ),
+        axis=1,
     )
-    saved = _explained(plan.above, above) + _explained(plan.below, below)
-    gapped = squares[plan.from_on] - squares[plan.up_to] - (y * y)[plan.from_on]
-    rest = squares[-1] - saved - gapped
-    counts = np.cumsum(plan.weight, axis=0)
-    used = counts[-1] - (counts[plan.from_on] - counts[plan.up_to] - plan.weight[plan.from_on])
-    rest = rest * (counts[-1] / np.maximum(used, 1.0))[:, :, None]
-    alone = squares[-1] - _explained(plan.whole, [run[-1] for run in runs])
-    s = np.ones(plan.weight.shape[1]) if sectors is None else sectors
-    cost = np.einsum("jsc,s->j", np.maximum(rest, 0.0), s)
-    floor = float((counts[-1] * s).sum()) * profiles.shape[2] * 0.35 + 1e-9
-    log_edge = -0.5 * EFFECTIVE_SAMPLES * np.log(cost / floor + 1.0)
-    single = float(np.einsum("sc,s->", np.maximum(alone, 0.0), s))
-    log_none = -0.5 * EFFECTIVE_SAMPLES * float(np.log(single / floor + 1.0))
-    return Split(np.where(plan.possible, log_edge, -np.inf), log_none)
+    a0, a1, b0, b1 = plan.bounds
+    above = runs[:, a1] - runs[:, a0]
+    below = runs[:, b1] - runs[:, b0]
+    both = above + below
+    taken_two = _explained(plan.above, above[:3]) + _explained(plan.below, below[:3])
+    taken_one = _explained(plan.across, both[:3])
+    two = (np.maximum(both[3] - taken_two, 0.0) * plan.usable).sum(axis=1)
+    one = (np.maximum(both[3] - taken_one, 0.0) * plan.usable).sum(axis=1)
+    share = np.sqrt(plan.usable.mean(axis=1))
+    gain = 0.5 * EFFECTIVE_SAMPLES * share * np.log((one + plan.floor) / (two + plan.floor))
+    return np.where(plan.possible, gain, -np.inf)
 
 
-def noise_of(profiles: Floats, shown: Bools, apart: int) -> Array:
-    """Return the spread of one profile value per colour (C,), from rows `apart` rows apart."""
-    step = np.abs(profiles[apart:] - profiles[:-apart])
+def noise_of(luma: Floats, shown: Bools, apart: int) -> float:
+    """Return the spread of one profile value, from rows `apart` rows apart."""
+    step = np.abs(luma[apart:] - luma[:-apart])
     both = shown[apart:] & shown[:-apart]
     if both.sum() < 8:
-        return np.full(profiles.shape[2], 2.0)
-    spread = np.median(step[both], axis=0) / 0.6745 / np.sqrt(2.0)
-    return np.asarray(np.maximum(spread, 0.25), dtype=np.float64)
+        return 2.0
+    return max(float(np.median(step[both])) / 0.6745 / 1.4142, 0.25)

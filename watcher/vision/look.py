@@ -15,17 +15,14 @@ from watcher.records.readings import Contents, Expected, HoleSighting, Missed, S
 from watcher.vision.gate import plan_ring
 from watcher.vision.holes import HolePlace, shapes
 from watcher.vision.lens import usable_lens
-from watcher.vision.level import film_for
 from watcher.vision.lighting import unusable
-from watcher.vision.likelihood import plan_regions
 from watcher.vision.memory import Eyes, HoleLooks, HolePlans, MouldMemory
 from watcher.vision.mould_look import look_into
+from watcher.vision.plans import plans_with
 from watcher.vision.pose import CameraPose, card_from_corners
 from watcher.vision.scene import Scene, find_scene
-from watcher.vision.strip import KNOWN_RIM_PX, RIM_PX, SECTORS, StripPlan, plan_strip, with_film
-from watcher.vision.votes import plan_edges
+from watcher.vision.strip import StripPlan, plan_strip
 
-FILM_STALE_MM = 0.15
 SAME_PLACE_MM = 1.2
 SAME_TURN_DEG = 2.0
 
@@ -95,7 +92,6 @@ def look_at(
             holes.append(HoleSighting(mould.name, Missed.CARD_LOST, Contents.UNKNOWN))
             moulds[mould.name] = memory
             continue
-        memory = _fresh_film(memory, expected.get(mould.name), frame.taken_s)
         there = mould.card is None or mould.card.tag_id in scene.there
         hole, memory = look_into(
             frame.image, mould.name, memory, expected.get(mould.name), there, scene.shift_px, frame.taken_s
@@ -166,7 +162,8 @@ def _placed(
         for shape, place in zip(shapes(mould.profile), places, strict=True)
     )
     looks = memory.looks or tuple(HoleLooks() for _ in plans)
-    if elsewhere or scene.camera_moved:
+    regridded = [p.strip.depths_mm.size for p in plans] != [p.strip.depths_mm.size for p in memory.plans]
+    if elsewhere or scene.camera_moved or regridded:
         looks = tuple(HoleLooks() for _ in plans)
         memory = replace(memory, stirred_s=now_s)
     return replace(memory, placement=memory.placement + elsewhere, places=places, plans=plans, looks=looks)
@@ -188,22 +185,4 @@ def _apart(one: HolePlace, other: HolePlace) -> bool:
 
 def _plans(strip: StripPlan, shape: object, place: HolePlace, camera: CameraPose, lens: Lens) -> HolePlans:
     ring = plan_ring(strip.shape, place, camera, lens)
-    return _with_strip(strip, ring)
-
-
-def _with_strip(strip: StripPlan, ring: object) -> HolePlans:
-    shown = strip.seen.reshape(strip.seen.shape[0], SECTORS, -1).all(axis=2)
-    px_row = strip.px_per_mm * float(strip.depths_mm[1] - strip.depths_mm[0])
-    return HolePlans(strip, plan_regions(strip.depths_mm, shown, px_row), plan_edges(shown, px_row), ring)  # type: ignore[arg-type]
-
-
-def _fresh_film(memory: MouldMemory, expected: Expected | None, now_s: float) -> MouldMemory:
-    """Work out anew what is in view where the film has grown since."""
-    plans = []
-    for held, looks in zip(memory.plans, memory.looks, strict=True):
-        film = film_for(held.strip, expected, memory.filled_s, now_s)
-        rim_px = RIM_PX if looks.rim is None else KNOWN_RIM_PX
-        if float(np.abs(film.mm - held.strip.film_mm).max()) > FILM_STALE_MM or rim_px != held.strip.rim_px:
-            held = _with_strip(with_film(held.strip, film.mm, rim_px), held.ring)
-        plans.append(held)
-    return replace(memory, plans=tuple(plans))
+    return plans_with(strip, ring)

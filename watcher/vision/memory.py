@@ -17,7 +17,6 @@ from watcher.vision.likelihood import RegionPlan
 from watcher.vision.pose import CameraPose
 from watcher.vision.strip import StripPlan
 from watcher.vision.tagcheck import CheckPlan
-from watcher.vision.votes import EdgePlan
 
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
@@ -38,8 +37,16 @@ class HolePlans:
 
     strip: StripPlan
     regions: RegionPlan
-    edges: EdgePlan
     ring: RingPlan
+
+
+@dataclass(frozen=True, slots=True)
+class PastLook:
+    """The hole's brightness (J, S), in hundredths of the ring's, when the slip stood at `level_mm`."""
+
+    taken_s: float
+    level_mm: float
+    luma: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +59,19 @@ class HoleLooks:
         The accepted look of the plaster around it. [grey levels]
     empty : ndarray (J, S, 3) or None
         Sector profiles of the empty hole in hundredths of the ring's brightness.
-    empty_edges : ndarray (J, S, 3) or None
-        Edge responses then.
     rim : ndarray (J, S, 3) or None
         What the rim's rounding and blur add to the empty wall right below it, same units; 0 further down.
     last : ndarray (J, S, 3) or None
         Profiles of the last clear look, in hundredths of the ring's brightness.
-    edges : tuple of (float, ndarray)
-        Edge responses at earlier moments, oldest first.
+    past : tuple of PastLook
+        Clear looks at the filling, oldest first.
     """
 
     ring: Floats | None = None
     empty: Floats | None = None
-    empty_edges: Floats | None = None
     rim: Floats | None = None
     last: Floats | None = None
-    edges: tuple[tuple[float, Floats], ...] = ()
+    past: tuple[PastLook, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,10 @@ class MouldMemory:
         When slip was seen to come in.
     belief : Belief or None
         Where the level is, over the depth rows of the first hole.
+    level_mm : float or None
+        The last level read. [mm]
+    top_mm : float or None
+        The highest level of this filling. [mm]
     clear_s : float or None
         Moment of the last look with nothing in the way.
     disturbed_s : float or None
@@ -103,11 +111,13 @@ class MouldMemory:
     filled_s: float | None = None
     belief: Belief | None = None
     level_mm: float | None = None
+    top_mm: float | None = None
     clear_s: float | None = None
     disturbed_s: float | None = None
     stirred_s: float | None = None
     odd_since_s: float | None = None
     tilt_deg: float | None = None
+    returned: bool = False
 
 
 @dataclass(frozen=True, slots=True)

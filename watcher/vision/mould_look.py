@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from watcher.records.frames import Image
 from watcher.records.readings import Contents, Expected, HoleSighting, LevelReading, Missed
-from watcher.vision.contents import LUMA_STEP, change, first_judgement, inside_look, low_look, rim_mark
+from watcher.vision.contents import came_in, change, first_judgement, inside_look, rim_mark
 from watcher.vision.gate import ring_change, ring_light, sample_ring
 from watcher.vision.level import (
     LEAST_CONFIDENCE,
@@ -23,7 +23,9 @@ from watcher.vision.level import (
     pace,
     place_line,
 )
-from watcher.vision.memory import HoleLooks, HolePlans, MouldMemory
+from watcher.vision.likelihood import edge_gain
+from watcher.vision.memory import HoleLooks, HolePlans, MouldMemory, PastLook
+from watcher.vision.plans import fresh, start_px
 from watcher.vision.strip import pixels_at, straighten, to_sectors
 
 Array = npt.NDArray[np.float64]
@@ -35,8 +37,12 @@ ACCEPT_AFTER_S = 80.0
 STIRRED_S = 75.0
 CARD_COVERED = 0.6
 """Without its card a mould must look as before: more change than this and it is taken to be gone."""
-KEEP_S = 20.0
-KEPT_S = 900.0
+LONGEST_FILL_S = 40.0
+SAME_LOOK = 0.8
+POURED_CHANGE = 0.5
+KEEP_S = 90.0
+KEEP_MM = 0.4
+KEPT_LOOKS = 15
 LATEST_SHARE = 0.10
 
 
@@ -79,7 +85,7 @@ def look_into(
 ) -> tuple[HoleSighting, MouldMemory]:
     """Read one mould whose place is known."""
     plans, looks = memory.plans[0], memory.looks[0]
-    film = film_for(plans.strip, expected, memory.filled_s, now_s)
+    film = film_for(plans.strip, expected, memory.filled_s, memory.top_mm, now_s)
     seen = sample_hole(image, plans, looks, film, shift)
     in_way = seen.changed > HAND_SHARE
     before = memory.odd_since_s
@@ -93,17 +99,25 @@ def look_into(
         memory = replace(memory, odd_since_s=before if before is not None else now_s)
         return _blocked(name, memory, seen, card_there, now_s)
     if memory.contents is Contents.AWAY:
-        memory = _start_again(memory)
-        looks = memory.looks[0]
+        memory = _back_again(memory, seen)
+        plans, looks = memory.plans[0], memory.looks[0]
     pace_now = pace(expected, memory.filled_s, now_s)
-    line = look_for_line(seen.profiles, seen.shown, plans, looks, now_s, pace_now)
-    memory = _judge(memory, seen, line, now_s)
+    memory = _notice_pour(memory, seen, now_s)
+    stirred = memory.stirred_s is not None and now_s - memory.stirred_s <= STIRRED_S
+    due = None
+    if memory.level_mm is not None and memory.clear_s is not None:
+        due = memory.level_mm + pace_now * (now_s - memory.clear_s)
+    plans = fresh(plans, film, start_px(memory, plans, due, stirred))
+    seen = replace(seen, shown=plans.strip.shown())
+    memory = replace(memory, plans=(plans, *memory.plans[1:]))
+    line = look_for_line(seen.profiles, seen.shown, seen.look, plans, looks, due)
+    memory = _judge(memory, seen, line, expected, now_s)
     if memory.contents is not Contents.SLIP:
         return _sighting(name, memory, Missed.UNCERTAIN, now_s), _note(memory, seen, line, now_s, None)
     passed = now_s - memory.clear_s if memory.clear_s is not None else 0.0
-    stirred = memory.stirred_s is not None and now_s - memory.stirred_s <= STIRRED_S
-    belief = follow(memory.belief, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
-    found = place_line(belief, line, plans.strip, film)
+    held = memory.belief if memory.top_mm is not None else None
+    belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
+    found = place_line(belief, seen.profiles[..., 0], seen.shown, plans.strip, film)
     memory = replace(memory, belief=belief)
     reading = _reading(found, belief.below, line)
     level = reading.level_mm if isinstance(reading, LevelReading) else None
@@ -133,7 +147,11 @@ def _blocked(
     return _sighting(name, memory, Missed.HAND, now_s, hand=True), memory
 
 
-def _start_again(memory: MouldMemory) -> MouldMemory:
+def _back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
+    """Judge a mould that was away: it comes back bare, unless it looks just as it did when full."""
+    last = memory.looks[0].last
+    if memory.level_mm is not None and last is not None and change(seen.look, last, seen.shown) < SAME_LOOK:
+        return replace(memory, contents=Contents.SLIP)
     return replace(
         memory,
         looks=tuple(HoleLooks() for _ in memory.looks),
@@ -141,33 +159,63 @@ def _start_again(memory: MouldMemory) -> MouldMemory:
         belief=None,
         filled_s=None,
         level_mm=None,
+        top_mm=None,
         clear_s=None,
+        returned=True,
     )
 
 
-def _judge(memory: MouldMemory, seen: Pixels, line: Line, now_s: float) -> MouldMemory:
-    """Follow what is in the hole: bare, or slip that was seen to come in."""
-    looks = memory.looks[0]
-    if memory.contents is Contents.UNKNOWN:
-        judged = first_judgement(seen.look, seen.shown, line.gain)
-        filled = now_s if judged is Contents.SLIP else None
-        return replace(memory, contents=judged, filled_s=filled)
-    if memory.contents is Contents.EMPTY and looks.empty is not None:
-        moved = change(seen.look, looks.empty, seen.shown)
-        low = low_look(seen.look, seen.shown)
-        if moved > 0.3 and memory.stirred_s != now_s:
-            memory = replace(memory, stirred_s=now_s)
-        if moved > 1.0 and low is not None and line.gain > LEAST_GAIN:
-            before = low_look(looks.empty, seen.shown)
-            rise = low[0] - before[0] if before is not None else 0.0
-            if rise > LUMA_STEP or float(np.hypot(low[1], low[2])) > 2.0 * CHROMA_SURE:
-                return replace(
-                    memory, contents=Contents.SLIP, filled_s=now_s - 15.0, belief=None, stirred_s=now_s
-                )
+def _notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
+    """Slip that is poured in changes the hole's look at once, whether or not a hand was seen."""
+    last = memory.looks[0].last
+    if (
+        memory.contents is Contents.SLIP
+        and last is not None
+        and change(seen.look, last, seen.shown) > POURED_CHANGE
+    ):
+        return replace(memory, stirred_s=now_s)
     return memory
 
 
-CHROMA_SURE = 8.0
+def _judge(
+    memory: MouldMemory, seen: Pixels, line: Line, expected: Expected | None, now_s: float
+) -> MouldMemory:
+    """Follow what is in the hole: bare, or slip that was seen to come in."""
+    looks = memory.looks[0]
+    if memory.contents is Contents.SLIP:
+        return memory
+    if looks.empty is None:
+        return _first_sight(memory, seen, line, expected, now_s)
+    changed = change(seen.look, looks.empty, seen.shown)
+    if changed > 0.3:
+        memory = replace(memory, stirred_s=now_s)
+    regions = memory.plans[0].regions
+    if came_in(
+        changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0), regions.possible)
+    ):
+        since = memory.clear_s if memory.clear_s is not None else now_s
+        filled = max(0.5 * (since + now_s), now_s - LONGEST_FILL_S)
+        return replace(
+            memory, contents=Contents.SLIP, filled_s=filled, belief=None, top_mm=None, stirred_s=now_s
+        )
+    return memory
+
+
+def _best(gains: Array, possible: npt.NDArray[np.bool_]) -> float:
+    return float(gains[possible].max()) if possible.any() else 0.0
+
+
+def _first_sight(
+    memory: MouldMemory, seen: Pixels, line: Line, expected: Expected | None, now_s: float
+) -> MouldMemory:
+    """Judge a hole without a reference: by what the bench knows, by whether it was away, by eye."""
+    if expected is not None and expected.phase == "casting" and not memory.returned:
+        since = expected.since_filled_s if expected.since_filled_s is not None else 0.0
+        return replace(memory, contents=Contents.SLIP, filled_s=now_s - since)
+    if memory.returned:
+        return replace(memory, contents=Contents.EMPTY)
+    judged = first_judgement(seen.look, seen.shown, line.gain)
+    return replace(memory, contents=judged, filled_s=now_s if judged is Contents.SLIP else None)
 
 
 def _note(memory: MouldMemory, seen: Pixels, line: Line, now_s: float, level_mm: float | None) -> MouldMemory:
@@ -179,19 +227,27 @@ def _note(memory: MouldMemory, seen: Pixels, line: Line, now_s: float, level_mm:
         else np.asarray((1.0 - LATEST_SHARE) * looks.ring + LATEST_SHARE * seen.ring, dtype=np.float32)
     )
     looks = replace(looks, ring=ring, last=seen.look)
-    if memory.contents is Contents.EMPTY and (
+    if memory.contents is not Contents.SLIP and (
         looks.empty is None or change(seen.look, looks.empty, seen.shown) < 0.3
     ):
         strip = memory.plans[0].strip
         mark = rim_mark(seen.look, strip.px_per_mm * float(strip.depths_mm[1]))
-        looks = replace(looks, empty=seen.look, empty_edges=line.responses, rim=mark)
-    if memory.contents is Contents.SLIP:
-        edges = looks.edges
-        if not edges or now_s - edges[-1][0] >= KEEP_S:
-            kept = tuple(e for e in edges if now_s - e[0] <= KEPT_S)[-24:]
-            edges = (*kept, (now_s, line.responses))
-        looks = replace(looks, edges=edges)
-    return replace(memory, looks=(looks, *memory.looks[1:]), clear_s=now_s, level_mm=level_mm)
+        looks = replace(looks, empty=seen.look, rim=mark)
+    if memory.contents is Contents.SLIP and level_mm is not None and _new_to_keep(looks, level_mm, now_s):
+        luma = np.ascontiguousarray(seen.look[..., 0])
+        looks = replace(looks, past=(*looks.past[-KEPT_LOOKS:], PastLook(now_s, level_mm, luma)))
+    top = memory.top_mm
+    if level_mm is not None:
+        top = level_mm if top is None else min(top, level_mm)
+    return replace(memory, looks=(looks, *memory.looks[1:]), clear_s=now_s, level_mm=level_mm, top_mm=top)
+
+
+def _new_to_keep(looks: HoleLooks, level_mm: float, now_s: float) -> bool:
+    """Keep looks that differ in level, or in time enough for the light to have changed."""
+    if not looks.past:
+        return True
+    last = looks.past[-1]
+    return abs(level_mm - last.level_mm) >= KEEP_MM or now_s - last.taken_s >= KEEP_S
 
 
 def _sighting(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import cv2
@@ -82,6 +83,10 @@ class StripPlan:
         """Share of the far half of the liquid's edge in view at each depth (J,)."""
         return edge_in_view(self.psi, self.seen)
 
+    def shown(self) -> Bools:
+        """Where all columns of a sector are in view (J, S)."""
+        return np.asarray(self.seen.reshape(self.seen.shape[0], SECTORS, -1).all(axis=2), dtype=np.bool_)
+
     def lost_below_mm(self) -> float | None:
         """Depth below which the level cannot be seen from here; None if the floor comes first."""
         shown = np.flatnonzero(self.edge_share() >= LEAST_EDGE)
@@ -102,7 +107,7 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
     bare = wall_points(shape, place, coarse, azimuth, np.zeros(60), up)
     shown = visible(shape, place, bare, eye, np.zeros(60), coarse)
     deepest = float(coarse[np.flatnonzero(shown.any(axis=1))[-1]]) if shown.any() else 4.0
-    deepest = min(max(deepest + 1.0, 4.0), floor)
+    deepest = min(max(4.0 * math.ceil((deepest + 1.0) / 4.0), 4.0), floor)
     step = max(STEP_MM, deepest / (ROWS_MOST - 1))
     depths = np.arange(0.0, deepest + 1e-9, step)
     nodes = []
