@@ -122,7 +122,7 @@ def believe(
     ----------
     series : LevelSeries
     shared_mm : ndarray, shape (q,)
-        Standard deviation of the offset that all readings of each placement share. [mm]
+        Standard deviation of each error that readings share (see `evidence`). [mm]
     mould, slip, prior
         As for the fit.
     """

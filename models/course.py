@@ -31,7 +31,7 @@ Array = npt.NDArray[np.float64]
 LOG_K, LOG_SKIN, LOG_BEND, GAIN, SHIFT, LOG_POUR, SEEP = range(7)
 """Places of the unknowns in their vector: ln K [mm2/s], ln r [mm], ln b [1/mm2], ln gain, shift of the moment
 of the first filling [s], ln of the pour's duration [s], sinking without growth [mm/s]; then one start level
-per filling [mm], then one offset per placement [mm]."""
+per filling [mm], then the errors that readings share [mm]."""
 
 FIRST_LEVEL = 7
 
@@ -80,7 +80,7 @@ class Course:
         -------
         values : ndarray, shape (q, n)
         slopes : ndarray, shape (q, n, p)
-            By the p unknowns; offsets of placements left out (zero).
+            By the p unknowns; shared errors of readings left out (zero).
         """
         j_of = self.which(times_s)
         parts = [

@@ -11,12 +11,13 @@ import numpy.typing as npt
 from models.belief import believe
 from models.constants import K_HIGH_MM2_PER_MIN
 from models.course import LOG_K, LOG_POUR, Course
+from models.evidence import evidence
 from models.mould import MouldProfile
 from models.prior import AbsorptionPrior
 from models.ranged import Z80, Ranged, lognormal, normal
 from models.series import LevelSeries
 from models.slip import Slip
-from models.solve import Solved, evidence, solve
+from models.solve import Solved, solve
 from models.upsets import MOST_STEPS, Step, find_step, leak_found, leak_suspected, split, with_leak
 
 Array = npt.NDArray[np.float64]

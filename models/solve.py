@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from models.belief import Belief
 from models.course import FIRST_LEVEL, GAIN, LEVEL_ROW, LOG_K, Course, course
+from models.evidence import Evidence
 from models.mould import MouldProfile
 from models.series import LevelSeries
 from models.slip import Slip
@@ -27,21 +28,6 @@ ROUNDS, STEPS = 5, 12
 ENOUGH = 0.02
 """A step smaller than this in standard deviations of the answer ends the search."""
 
-MOST_READINGS = 240
-"""Longer series are averaged in groups, so that a look never takes longer."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Evidence:
-    """All n levels of a cast in one piece, with the placements they share."""
-
-    times_s: Array
-    levels_mm: Array
-    drift_mm: Array
-    place: npt.NDArray[np.int64]
-    placements: int
-    shared_mm: Array
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solved:
@@ -59,20 +45,6 @@ class Solved:
     belief: Belief
 
 
-def evidence(series: LevelSeries) -> Evidence:
-    """Gather the readings of all fillings; number their placements from 0."""
-    parts = series.fillings
-    times = np.concatenate([part.times_s for part in parts])
-    drift = np.concatenate([part.drift_sigma_mm for part in parts])
-    sigma = np.concatenate([part.sigma_mm for part in parts])
-    names, place = np.unique(np.concatenate([part.placement for part in parts]), return_inverse=True)
-    levels = np.concatenate([part.levels_mm for part in parts])
-    shared = np.array(
-        [float(np.median(_rest(sigma[place == i], drift[place == i]))) for i in range(len(names))]
-    )
-    return Evidence(times, levels, drift, place.astype(np.int64), len(names), shared)
-
-
 def solve(
     series: LevelSeries,
     seen: Evidence,
@@ -84,8 +56,9 @@ def solve(
     """Find the unknowns that readings and belief together make most likely; or say why that fails."""
     unknowns = belief.mean.copy()
     noise = 1.0
-    if start is not None and len(start.unknowns) == len(unknowns):
-        unknowns, noise = start.unknowns, start.noise_factor
+    if start is not None and len(start.course.legs) == len(series.fillings):
+        known = min(len(unknowns), len(start.unknowns))
+        unknowns[:known], noise = start.unknowns[:known], start.noise_factor
         belief = belief.windows_of(start.belief)
     elif len(seen.times_s):
         unknowns = _scan(series, seen, belief, mould, slip)
@@ -107,10 +80,6 @@ def _settled(belief: Belief, solved: Solved) -> bool:
     told, _ = solved.belief.pull(solved.unknowns)
     step = solved.covariance @ (pull - told)
     return bool(np.all(np.abs(step) < 0.1 * np.sqrt(np.diag(solved.covariance))))
-
-
-def _rest(sigma: Array, drift: Array) -> Array:
-    return np.sqrt(np.maximum(sigma**2 - drift**2, 1e-4))
 
 
 def _scan(series: LevelSeries, seen: Evidence, belief: Belief, mould: MouldProfile, slip: Slip) -> Array:
@@ -138,10 +107,10 @@ def _left(path: Course, seen: Evidence, unknowns: Array) -> tuple[Array, Array]:
     if not len(seen.times_s):
         return np.empty(0), np.empty((0, len(unknowns)))
     values, slopes = path.predict(unknowns, seen.times_s, LEVEL_ROW)
-    offsets = FIRST_LEVEL + len(path.legs) + seen.place
+    shared = FIRST_LEVEL + len(path.legs)
     by = slopes[0]
-    by[np.arange(len(seen.times_s)), offsets] = 1.0
-    return seen.levels_mm - values[0] - unknowns[offsets], by
+    by[:, shared:] = seen.shares
+    return seen.levels_mm - values[0] - seen.shares @ unknowns[shared:], by
 
 
 def _weights(left: Array, sigma: Array) -> Array:

@@ -12,6 +12,9 @@ from models.trial_truth import TrialCast, TrialRun
 OUTLIER_SHARE = 0.05
 """Share of readings that are wrong by millimetres."""
 
+SLOW_SHARE, SLOW_S = 0.7, 300.0
+"""Part of the changing error (as standard deviation) that lasts for minutes, and how long it lasts. [s]"""
+
 EMPTY, POURING = -1, 0
 
 
@@ -42,6 +45,7 @@ def look_at_trial(
     """Look at a cast every few seconds, from before its pour until a moment; seconds from full."""
     every, drift = rng.uniform(8.0, 32.0), rng.uniform(0.08, 0.5)
     shared, hidden = rng.normal(0.0, 0.3), _gaps(cast, until_s, rng)
+    slow, last = rng.normal(0.0, 1.0), -np.inf
     looks = []
     for at in np.arange(-cast.pour_s - rng.uniform(0.0, every), until_s, every):
         if any(low <= at <= high for low, high in hidden):
@@ -49,7 +53,10 @@ def look_at_trial(
         if at < 0.0:
             looks.append(Look(float(at), EMPTY if at < -cast.pour_s else POURING))
             continue
-        level = float(np.interp(at, run.seconds, run.level_mm)) + shared + rng.normal(0.0, drift)
+        keeps = float(np.exp(-(at - last) / SLOW_S))
+        slow, last = keeps * slow + rng.normal(0.0, np.sqrt(1.0 - keeps * keeps)), at
+        noise = drift * (SLOW_SHARE * slow + np.sqrt(1.0 - SLOW_SHARE**2) * rng.normal())
+        level = float(np.interp(at, run.seconds, run.level_mm)) + shared + noise
         if rng.random() < OUTLIER_SHARE:
             level += rng.choice([-1.0, 1.0]) * rng.uniform(1.0, 5.0)
         number = 1 + len([moment for moment, _ in cast.top_ups if at >= moment])

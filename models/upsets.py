@@ -10,8 +10,9 @@ import numpy.typing as npt
 
 from models.belief import Belief
 from models.course import SEEP
+from models.evidence import Evidence
 from models.series import Filling, LevelSeries
-from models.solve import Evidence, Solved
+from models.solve import Solved
 
 Array = npt.NDArray[np.float64]
 

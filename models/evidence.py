@@ -1,0 +1,72 @@
+"""The readings of a cast in one piece, with the errors that they share with one another."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from models.series import LevelSeries
+
+Array = npt.NDArray[np.float64]
+
+WANDER_S = 240.0
+"""Readings a few minutes apart err alike: light, film and edge change slowly. Knots of that error. [s]"""
+
+WANDER_SHARE = 0.7
+"""Standard deviation of the slow error as a share of what readings are said to vary by: half the variance."""
+
+MOST_KNOTS = 15
+"""Longer casts have knots further apart, so that a look never takes longer."""
+
+LEAST_SHARED_MM = 0.01
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """All n levels of a cast.
+
+    Attributes
+    ----------
+    times_s, levels_mm, drift_mm : ndarray, shape (n,)
+        Moments, levels and the part of each error that changes from reading to reading. [s, mm]
+    shares : ndarray, shape (n, q)
+        How much of each shared error is in each reading: one column per placement, then the knots in time of
+        the slow error, between which it is straight.
+    shared_mm : ndarray, shape (q,)
+        Standard deviation of each shared error. [mm]
+    """
+
+    times_s: Array
+    levels_mm: Array
+    drift_mm: Array
+    shares: Array
+    shared_mm: Array
+
+
+def evidence(series: LevelSeries) -> Evidence:
+    """Gather the readings of all fillings."""
+    parts = series.fillings
+    times = np.concatenate([part.times_s for part in parts])
+    drift = np.concatenate([part.drift_sigma_mm for part in parts])
+    sigma = np.concatenate([part.sigma_mm for part in parts])
+    levels = np.concatenate([part.levels_mm for part in parts])
+    names, place = np.unique(np.concatenate([part.placement for part in parts]), return_inverse=True)
+    rest = np.sqrt(np.maximum(sigma**2 - drift**2, LEAST_SHARED_MM**2))
+    placements = (place[:, None] == np.arange(len(names))[None, :]).astype(np.float64)
+    shared = [float(np.median(rest[place == i])) for i in range(len(names))]
+    knots = _knots(times, parts[0].full_s)
+    wander = [WANDER_SHARE * float(np.median(drift))] * knots.shape[1] if len(times) else []
+    return Evidence(times, levels, drift, np.hstack([placements, knots]), np.array([*shared, *wander]))
+
+
+def _knots(times: Array, from_s: float) -> Array:
+    """Hat functions of time, shape (n, knots)."""
+    if not len(times):
+        return np.empty((0, 0))
+    span = max(float(times[-1]) - from_s, 1.0)
+    every = max(WANDER_S, span / (MOST_KNOTS - 1))
+    places = np.arange(math.ceil(span / every) + 1)
+    return np.asarray(np.maximum(0.0, 1.0 - np.abs((times[:, None] - from_s) / every - places[None, :])))
