@@ -23,23 +23,36 @@ BACK_AFTER_MS = 1500
 
 
 def live_routes(port: BenchPort, views: BenchViews) -> APIRouter:
-    """Return the route of the stream. Events: `bench` (as /bench.json), `beat` ({"now"}), `end`."""
+    """Return the route of the stream.
+
+    Its events are `bench` (as /bench.json), `beat` ({"now", "still_s"}: seconds of real time for which the
+    bench has not moved on, whatever the pace of its own clock) and `end`.
+    """
     router = APIRouter()
 
     @router.get("/live", response_class=EventSourceResponse, summary="The bench as server-sent events")
     async def live() -> AsyncIterator[ServerSentEvent]:
         told = ""
         quiet_s = BEAT_EVERY_S
+        present, moved_at = port.bench(), _steady_s()
         while not port.stopping():
-            newest = views.json()
+            # In a thread: a new picture may have to be made for it.
+            newest = await asyncio.to_thread(views.json)
+            if port.bench() is not present:
+                present, moved_at = port.bench(), _steady_s()
             if newest.key != told:
-                told, quiet_s = newest.key, 0.0
+                told = newest.key
                 yield ServerSentEvent(raw_data=newest.text, event="bench", retry=BACK_AFTER_MS)
-            elif quiet_s >= BEAT_EVERY_S:
+            if quiet_s >= BEAT_EVERY_S:
                 quiet_s = 0.0
-                yield ServerSentEvent(data={"now": iso(port.now())}, event="beat")
+                still_s = round(_steady_s() - moved_at, 1)
+                yield ServerSentEvent(data={"now": iso(port.now()), "still_s": still_s}, event="beat")
             await asyncio.sleep(LOOK_EVERY_S)
             quiet_s += LOOK_EVERY_S
         yield ServerSentEvent(data={}, event="end")
 
     return router
+
+
+def _steady_s() -> float:
+    return asyncio.get_running_loop().time()

@@ -52,7 +52,8 @@ class BenchViews:
             text = json.dumps(
                 bench_view(bench, self._port, picture), ensure_ascii=False, separators=(",", ":")
             )
-            self._count += 1
+            if self._made is None or self._made[2].text != text:
+                self._count += 1
             made = BenchText(str(self._count), text)
             self._made = (bench, picture_id, made)
             return made

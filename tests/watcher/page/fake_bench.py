@@ -116,6 +116,7 @@ class FakeBench:
         self.stop = False
         self.past: tuple[PastCast, ...] = ()
         self.lag_s = 0.0
+        self.ticking = True
         self._jpeg = bench_jpeg(len(self.plots))
         self._lock = threading.Lock()
         self.set(now_s)
@@ -125,7 +126,8 @@ class FakeBench:
         return START + timedelta(seconds=self.now_s + self.lag_s)
 
     def bench(self) -> Bench:
-        return self._bench
+        # A running bench is replaced at every tick of its clock, whether or not anything changed.
+        return replace(self._bench) if self.ticking else self._bench
 
     def picture(self) -> Picture | None:
         if not self.camera:

@@ -87,10 +87,10 @@ def test_a_dead_server_is_said_in_large_letters_within_seconds_and_forgotten_whe
 def test_a_bench_that_stands_still_behind_a_living_server_is_noticed(bench, serve, open_page):
     page = open_page(serve(bench).url)
     expect(page.locator("#pulse-word")).to_have_text("live")
-    bench.lag_s = 40.0
-    expect(page.locator("#dead-big")).to_have_text("The bench has stood still")
-    bench.lag_s = 0.0
-    bench.set(1801.0)
+    bench.ticking = False
+    # No new present for a while, as when the bench's thread hangs; the server's own life goes on.
+    expect(page.locator("#dead-big")).to_have_text("The bench has stood still", timeout=25000)
+    bench.ticking = True
     expect(page.locator("#dead")).to_be_hidden()
 
 

@@ -77,4 +77,4 @@ startSettings(() => { show(); });
 take(bench);
 showSparks(curves);
 requestAnimationFrame(() => requestAnimationFrame(() => performance.mark("tipbell-drawn")));
-follow({ bench: take, beat: (now) => { topBeat(now); show(); attend(bench.alerts); askCurves(); }, state: topState }, soundIsOn);
+follow({ bench: take, beat: (beat) => { topBeat(beat); show(); attend(bench.alerts); askCurves(); }, state: topState }, soundIsOn);

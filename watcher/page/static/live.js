@@ -36,7 +36,7 @@ function ownStream(hear) {
 }
 
 /**
- * Follow the bench. `on.bench(dict)`, `on.beat(isoNow)`, `on.state("live" | "wait" | "dead", heardAt)`.
+ * Follow the bench. `on.bench(dict)`, `on.beat({ now, still_s })`, `on.state("live" | "wait" | "dead", heardAt)`.
  * `stayOpen()` says whether to listen on while the page is hidden (because it is to sound the alarm).
  */
 export function follow(on, stayOpen) {
@@ -52,7 +52,7 @@ export function follow(on, stayOpen) {
     heardAt = new Date();
     on.state("live", heardAt);
     if (kind === "bench") on.bench(JSON.parse(text));
-    else on.beat(JSON.parse(text).now);
+    else on.beat(JSON.parse(text));
   });
 
   function open() {

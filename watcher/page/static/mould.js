@@ -137,4 +137,4 @@ startSettings(() => { showNow(); showSeries(); });
 take(bench);
 showSeries();
 requestAnimationFrame(() => requestAnimationFrame(() => performance.mark("tipbell-drawn")));
-follow({ bench: take, beat: (now) => { topBeat(now); showNow(); attend(bench.alerts); askAgain(); }, state: topState }, soundIsOn);
+follow({ bench: take, beat: (beat) => { topBeat(beat); showNow(); attend(bench.alerts); askAgain(); }, state: topState }, soundIsOn);

@@ -2,11 +2,11 @@
 import { byId, page, remember, setFlag, setText, t } from "./boot.js";
 import { age, clock, seconds } from "./units.js";
 
-const STANDING_AFTER_S = 15; // the bench's own clock ticks every second
+const STANDING_AFTER_S = 10; // the bench moves on every second
 let zone = "UTC";
 let benchNow = null; // the moment of the newest present
 let serverNow = null;
-let standingS = 0;
+let stillS = 0; // how long the bench has not moved on, in real seconds
 let life = "wait";
 let heardAt = new Date();
 
@@ -14,17 +14,21 @@ let heardAt = new Date();
 export function topBench(bench) {
   zone = bench.zone;
   benchNow = seconds(bench.now);
-  standingS = bench.standing_s;
-  topBeat(bench.now);
   setText(byId("bench-id"), bench.bench_id);
+  showClock(bench.now);
 }
 
 /** The server's clock moved on. */
-export function topBeat(now) {
+export function topBeat(beat) {
+  stillS = beat.still_s;
+  showClock(beat.now);
+  showLife();
+}
+
+function showClock(now) {
   serverNow = seconds(now);
   setText(byId("clock"), clock(now, zone));
   byId("clock").dateTime = now;
-  showLife();
 }
 
 export function topState(state, at) {
@@ -37,7 +41,6 @@ export function topState(state, at) {
 export const sinceBench = () => (benchNow === null ? 0 : Math.max(0, serverNow - benchNow));
 
 function showLife() {
-  const stillS = benchNow === null ? 0 : standingS + serverNow - benchNow;
   const standing = life === "live" && stillS > STANDING_AFTER_S;
   setFlag(byId("pulse"), "state", standing ? "wait" : life);
   setText(byId("pulse-word"), t(standing ? "pulse_standing" : `pulse_${life}`));
