@@ -20,6 +20,11 @@ settings.register_profile("bench", deadline=None)
 settings.load_profile("bench")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave tests with a browser to the end: while one is open, nothing else may start an event loop."""
+    items.sort(key=lambda item: bool({"page", "browser", "context"} & set(getattr(item, "fixturenames", ()))))
+
+
 def do_without(what: str) -> NoReturn:
     """Skip this test for want of something; fail it where nothing may be missing."""
     if os.environ.get("CI", "").lower() in ("1", "true", "yes"):
