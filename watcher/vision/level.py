@@ -124,8 +124,8 @@ def look_for_line(
     if earlier is not None and earlier[0].shape == luma.shape:
         unit = float(np.median(luma[shown])) / max(float(np.median(look[..., 0][shown])), 1.0)
         moved = edge_gain(look[..., 0] - earlier[0], plans.regions, 1.6 * noise / max(unit, 1e-3))
-        moving = np.minimum(gains, MOVING_WEIGHT * np.where(possible, moved, 0.0))
-        gains = np.where(possible, (1.0 - earlier[1]) * gains + earlier[1] * moving, -np.inf)
+        moving = np.minimum(gains[possible], MOVING_WEIGHT * moved[possible])
+        gains[possible] += earlier[1] * (moving - gains[possible])
     gain = float(gains[possible].max())
     return Line(np.where(possible, np.maximum(gains, -5.0), -np.inf), gain, noise)
 

@@ -93,6 +93,8 @@ class MouldMemory:
         Where the level is, over the depth rows of the first hole.
     level_mm : float or None
         The last level read. [mm]
+    read_s : float or None
+        When that was.
     top_mm : float or None
         The highest level of this filling. [mm]
     clear_s : float or None
@@ -112,6 +114,7 @@ class MouldMemory:
     belief: Belief | None = None
     level_mm: float | None = None
     top_mm: float | None = None
+    read_s: float | None = None
     clear_s: float | None = None
     disturbed_s: float | None = None
     stirred_s: float | None = None

@@ -105,8 +105,8 @@ def look_into(
     memory = _notice_pour(memory, seen, now_s)
     stirred = memory.stirred_s is not None and now_s - memory.stirred_s <= STIRRED_S
     due = None
-    if memory.level_mm is not None and memory.clear_s is not None:
-        due = memory.level_mm + pace_now * (now_s - memory.clear_s)
+    if memory.level_mm is not None and memory.read_s is not None:
+        due = memory.level_mm + pace_now * (now_s - memory.read_s)
     plans = fresh(plans, film, start_px(memory, plans, due, stirred))
     seen = replace(seen, shown=plans.strip.shown())
     memory = replace(memory, plans=(plans, *memory.plans[1:]))
@@ -159,6 +159,7 @@ def _back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
         belief=None,
         filled_s=None,
         level_mm=None,
+        read_s=None,
         top_mm=None,
         clear_s=None,
         returned=True,
@@ -196,7 +197,14 @@ def _judge(
         since = memory.clear_s if memory.clear_s is not None else now_s
         filled = max(0.5 * (since + now_s), now_s - LONGEST_FILL_S)
         return replace(
-            memory, contents=Contents.SLIP, filled_s=filled, belief=None, top_mm=None, stirred_s=now_s
+            memory,
+            contents=Contents.SLIP,
+            filled_s=filled,
+            belief=None,
+            top_mm=None,
+            level_mm=None,
+            read_s=None,
+            stirred_s=now_s,
         )
     return memory
 
@@ -237,9 +245,18 @@ def _note(memory: MouldMemory, seen: Pixels, line: Line, now_s: float, level_mm:
         luma = np.ascontiguousarray(seen.look[..., 0])
         looks = replace(looks, past=(*looks.past[-KEPT_LOOKS:], PastLook(now_s, level_mm, luma)))
     top = memory.top_mm
+    read_s = memory.read_s
     if level_mm is not None:
         top = level_mm if top is None else min(top, level_mm)
-    return replace(memory, looks=(looks, *memory.looks[1:]), clear_s=now_s, level_mm=level_mm, top_mm=top)
+        read_s = now_s
+    return replace(
+        memory,
+        looks=(looks, *memory.looks[1:]),
+        clear_s=now_s,
+        level_mm=memory.level_mm if level_mm is None else level_mm,
+        top_mm=top,
+        read_s=read_s,
+    )
 
 
 def _new_to_keep(looks: HoleLooks, level_mm: float, now_s: float) -> bool:
