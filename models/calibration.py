@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
 
 from models.doors import number
+from models.mould import MouldProfile
 from models.ranged import Z80, Ranged, lognormal
 
 Array = npt.NDArray[np.float64]
@@ -192,6 +193,22 @@ def wall_half_width_mm(belief: Calibration, wall_mm: float) -> float:
     """Half of the 80 % range of a mean wall near `wall_mm`: 'walls to about 0.4 mm', [mm]."""
     wall = number("wall", wall_mm, wanted="the wall in mm, above 0 to 60", above=0, most=60)
     return Z80 * wall * _product_sigma(belief)
+
+
+def calibrated(belief: Calibration, mould: MouldProfile, *, water_per_cake: float) -> MouldProfile:
+    """Give a mould the wetted area that makes water and wall agree, with what is left open.
+
+    Parameters
+    ----------
+    belief : Calibration
+    mould : MouldProfile
+    water_per_cake : float
+        f as the slip's record states it: only f times area is known well after a cut test, so the area must
+        go with the f that it will be used with.
+    """
+    f = number("f", water_per_cake, wanted="water per cake, 0.01 to 3", least=0.01, most=3)
+    area = math.exp(float(belief.mean[0] + belief.mean[1])) / f
+    return replace(mould, wetted_area_mm2=area, area_rel_sigma=_product_sigma(belief))
 
 
 def _product_sigma(belief: Calibration) -> float:

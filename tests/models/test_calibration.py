@@ -12,6 +12,7 @@ from models.calibration import (
     Questioned,
     Sharpened,
     WallTest,
+    calibrated,
     first_belief,
     mean_wall_mm,
     sharpen,
@@ -19,6 +20,7 @@ from models.calibration import (
     weighed_moisture,
 )
 from models.doors import BadValue
+from models.mould import checked_mould
 
 
 def _calliper(area=30000.0, f=0.293):
@@ -100,6 +102,17 @@ def test_beliefs_hold_the_truth_four_times_in_five():
         there = mean_wall_mm(done.calibration, water)
         inside += there.low <= mean <= there.high
     assert 0.74 <= inside / runs <= 0.88
+
+
+def test_a_calibrated_mould_gives_the_measured_wall_with_the_slip_it_is_used_with():
+    # 26.37 mL and 2.5 mm: f A = 10 548 mm2, so 36 000 mm2 with f .293 and 52 740 with .2
+    done = sharpen(_calliper(), _cut(2.5))
+    mould = checked_mould("jug", [(0, 60), (100, 60)])
+    for f, area in ((0.293, 36000), (0.2, 52740)):
+        told = calibrated(done.calibration, mould, water_per_cake=f)
+        assert told.wetted_area_mm2 == pytest.approx(area, rel=0.02)
+        assert told.area_rel_sigma == pytest.approx(0.042, abs=0.003)
+        assert told.bore == mould.bore
 
 
 @given(st.floats(1, 8), st.sampled_from(Place), st.floats(10, 200))
