@@ -94,7 +94,7 @@ def test_ranges_hold_over_many_moulds_of_another_law():
     from models.damp_forecast import next_cast
 
     inside = {"first": 0, "later": 0}
-    errors = []
+    errors, last = [], []
     moulds = 60
     for _ in range(moulds):
         casts = _true_mould(rng, days=3)
@@ -104,10 +104,12 @@ def test_ranges_hold_over_many_moulds_of_another_law():
             inside[name] += said.k_mm2_per_min.low <= casts[known].k_mm2_per_min <= said.k_mm2_per_min.high
             if known:
                 errors.append(abs(math.log(said.k_mm2_per_min.value / casts[known].k_mm2_per_min)))
+                last.append(abs(math.log(casts[known - 1].k_mm2_per_min / casts[known].k_mm2_per_min)))
     # binomial 60 x 0.8: 48 +- 3.1; three sigma either way
     assert 38 <= inside["first"] <= 58
     assert 38 <= inside["later"] <= 58
     assert float(np.median(errors)) < 0.08
+    assert float(np.median(errors)) < float(np.median(last))  # "as long as last time" is the rival
 
 
 @pytest.mark.parametrize("bad", [math.nan, 0.0, -1.0, 1e9])
