@@ -85,6 +85,17 @@ def demo(
 
 
 @app.command()
+def watch(
+    settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path("tipbell.toml"),
+) -> None:
+    """Watch a bench: camera, page and calls in one process, until stopped."""
+    with _one_sentence():
+        from watcher.commands.watch import watch as run
+
+        run(settings)
+
+
+@app.command()
 def check(
     settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path("tipbell.toml"),
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,

@@ -38,6 +38,36 @@ def new_bench(
     return Bench(bench_id, layout, slip, call_rules or CallRules(), moulds=MappingProxyType(moulds))
 
 
+def resumed(
+    bench: Bench, moulds: Mapping[str, MouldState], alerts: tuple[Alert, ...], doubt_s: float
+) -> Bench:
+    """Go on with the casts and alerts of an earlier run.
+
+    Parameters
+    ----------
+    bench : Bench
+        The bench as its file describes it, nothing poured.
+    moulds : mapping of str to MouldState
+        As they stood; moulds that are no longer on the bench are left out.
+    alerts : tuple of Alert
+        What was told stays told.
+    doubt_s : float
+        By how much the clock may be wrong against the earlier run: pours are dated less surely by that. [s]
+    """
+    known = {name: moulds.get(name, state) for name, state in bench.moulds.items()}
+    bench = replace(bench, moulds=MappingProxyType(known), alerts=alerts)
+    states = {}
+    for name, state in known.items():
+        cast = state.cast
+        if cast is not None:
+            first, *rest = cast.fillings
+            first = replace(first, earliest_s=first.earliest_s - doubt_s)
+            now_s = state.last_read_s if state.last_read_s is not None else cast.began_s
+            cast = _fitted(bench, replace(cast, fillings=(first, *rest)), now_s)
+        states[name] = replace(state, cast=cast)
+    return replace(bench, moulds=MappingProxyType(states))
+
+
 def look(frame: Frame, bench: Bench, eyes: Eyes | None) -> tuple[Sighting, Eyes]:
     """Turn a picture into readings, knowing what the bench expects to see; slow, pure."""
     return look_at(frame, bench.layout, eyes, expected(bench, frame.taken_s))

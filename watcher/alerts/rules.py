@@ -17,6 +17,11 @@ from watcher.records.readings import Missed
 DOUBT_HOLDS_S = 40.0
 """A call is held back this long while the mould looks tipped already and a second look is awaited. [s]"""
 
+CLOSING_AHEAD_S = 300.0
+"""A hole about to be shut by its ring of clay is told so long ahead: time to come and tip it. [s]"""
+
+CLOSING_WHY = "the ring of clay will soon close the pour hole: tip while the slip still runs"
+
 RANK = {Forecast.NONE: 0, Forecast.SOON: 1, Forecast.READY: 2, Forecast.LATE: 3}
 
 
@@ -65,9 +70,8 @@ def judge(state: MouldState, now_s: float, now_at: datetime, rules: CallRules) -
         state = replace(state, cast=replace(cast, forecast=forecast))
     if _blind(state, now_s, rules):
         raised.append(_alert(Kind.BLIND, cast, now_s, now_at, why=_blind_why(state)))
-    tip = cast.estimate
-    if isinstance(tip, TipEstimate) and tip.shut_s is not None:
-        raised.append(_alert(Kind.HOLE_CLOSING, cast, now_s, now_at, why=tip.why))
+    if _closing(cast, now_s):
+        raised.append(_alert(Kind.HOLE_CLOSING, cast, now_s, now_at, why=CLOSING_WHY))
     if cast.leaking:
         raised.append(
             _alert(
@@ -107,6 +111,14 @@ def _settled(alert: Alert, state: MouldState) -> Alert:
     )
     back = alert.kind is Kind.BLIND and state.last_read_s is not None and state.last_read_s > alert.at_s
     return replace(alert, state=AlarmState.NORMAL) if over or overtaken or back else alert
+
+
+def _closing(cast: Cast, now_s: float) -> bool:
+    """Tell whether the ring of clay will soon shut the pour hole while slip is still inside."""
+    tip = cast.estimate
+    if not isinstance(tip, TipEstimate) or tip.shut_s is None:
+        return False
+    return now_s >= tip.shut_s - CLOSING_AHEAD_S
 
 
 def _blind(state: MouldState, now_s: float, rules: CallRules) -> bool:

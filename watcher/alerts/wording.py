@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from watcher.records.notices import Alert, Kind, Notice, Why
 
 
@@ -23,7 +25,7 @@ def _soon(alert: Alert) -> str:
     return f"{alert.mould}: tip in about {minutes} min{_wall(alert)}."
 
 
-_BODY = {
+_BODY: dict[Kind, Callable[[Alert], str]] = {
     Kind.SOON: _soon,
     Kind.READY: lambda a: f"{a.mould}: tip now{_wall(a)}.",
     Kind.LATE: lambda a: f"{a.mould}: past its time, tip at once{_wall(a)}.",

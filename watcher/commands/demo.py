@@ -16,6 +16,7 @@ from watcher.clock import ComputerClock
 from watcher.page.app import make_app
 from watcher.pipeline import new_bench
 from watcher.records.bench import Step
+from watcher.records.said import Said
 from watcher.service.pace import Pace
 from watcher.service.playing import play
 from watcher.service.running import RunningBench
@@ -71,7 +72,7 @@ def _running(played: Recording, speed: float, telling: Telling | None) -> tuple[
     def now() -> tuple[float, datetime]:
         return pace.now_s(), pace.at(pace.now_s())
 
-    def carry_out(step: Step) -> None:
+    def carry_out(step: Step, said: Said | None) -> None:
         if telling is not None:
             telling.tell(step.to_send)
 

@@ -40,7 +40,9 @@ class RunningBench:
     zone : str
         Name of the bench's time zone.
     carry_out : callable
-        Takes each `Step` that has something to store or to send; called in the bench's own thread.
+        Takes every `Step`, with the caster's word where that was the input; called in the bench's own thread.
+    history : callable
+        Gives the earlier casts of a mould.
     """
 
     def __init__(
@@ -49,12 +51,14 @@ class RunningBench:
         *,
         now: Callable[[], tuple[float, datetime]],
         zone: str = "UTC",
-        carry_out: Callable[[Step], None] = lambda step: None,
+        carry_out: Callable[[Step, Said | None], None] = lambda step, said: None,
+        history: Callable[[str], tuple[PastCast, ...]] = lambda mould: (),
     ) -> None:
         self._bench = bench
         self._now = now
         self._zone = zone
         self._carry_out = carry_out
+        self._history = history
         self._eyes: Eyes | None = None
         self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
         self._events: deque[BenchEvent] = deque(maxlen=KEPT_EVENTS)
@@ -90,8 +94,7 @@ class RunningBench:
         self._events.extend(step.events)
         for event in step.events:
             log.info("mould=%s event=%s at_s=%.1f %s", event.mould, event.event, event.at_s, event.detail)
-        if step.events or step.to_send:
-            self._carry_out(step)
+        self._carry_out(step, given if isinstance(given, Said) else None)
 
     # what the page asks
 
@@ -137,7 +140,7 @@ class RunningBench:
 
     def history(self, mould: str) -> tuple[PastCast, ...]:
         """Return earlier casts that are remembered."""
-        return ()
+        return self._history(mould)
 
     def stop(self) -> None:
         """Tell everybody who waits to end."""

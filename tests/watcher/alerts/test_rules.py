@@ -129,3 +129,12 @@ def test_a_mould_without_a_target_is_watched_but_never_called() -> None:
     present = replace(present, moulds={**present.moulds, "beaker": state})
     _, events = run(present, ticks(51, 3000))
     assert not {"soon", "ready", "late"} & set(names(events))
+
+
+def test_a_hole_that_will_be_shut_by_its_ring_is_told_five_minutes_ahead() -> None:
+    present = casting(ready_s=4000, latest_s=5000)
+    state = present.moulds["beaker"]
+    state = replace(state, cast=replace(state.cast, estimate=replace(state.cast.estimate, shut_s=1000.0)))
+    present = replace(present, moulds={**present.moulds, "beaker": state})
+    _, events = run(present, ticks(51, 1100))
+    assert raised(events, "hole_closing") == [700]

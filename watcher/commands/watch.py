@@ -1,0 +1,68 @@
+"""`tipbell watch`: watch a bench day and night: camera, page and calls in one process."""
+
+from __future__ import annotations
+
+import logging
+import signal
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+from types import FrameType
+
+from watcher.alerts.senders import UnusableChannel
+from watcher.camera.address import AddressError
+from watcher.commands.refused import Refused
+from watcher.service.assembly import assembled
+from watcher.service.running import RunningBench
+from watcher.service.watching import watch as go_on_watching
+from watcher.settings import Settings, read_settings
+from watcher.storage.engine import JournalUnusable
+
+LOG_BYTES = 2_000_000
+LOG_FILES = 5
+
+
+def watch(path: Path) -> None:
+    """Watch until stopped.
+
+    Parameters
+    ----------
+    path : Path
+        The settings file.
+
+    Raises
+    ------
+    SettingsError, RecordingError, Refused
+        Each with one sentence for the caster.
+    """
+    settings = read_settings(path)
+    try:
+        _log_to(settings)
+        with assembled(settings) as parts:
+            _stop_on_signal(parts.running)
+            print(f"Tipbell watches {settings.bench.name}; the page is at {parts.web.address}", flush=True)
+            go_on_watching(parts)
+    except (AddressError, JournalUnusable, UnusableChannel) as fault:
+        raise Refused(str(fault)) from None
+    print("Tipbell has stopped.", flush=True)
+
+
+def _log_to(settings: Settings) -> None:
+    """Log one line an event, key=value, into files that rotate."""
+    settings.memory.folder.mkdir(parents=True, exist_ok=True)
+    handler = RotatingFileHandler(
+        settings.memory.folder / "tipbell.log", maxBytes=LOG_BYTES, backupCount=LOG_FILES, encoding="utf-8"
+    )
+    handler.setFormatter(logging.Formatter("%(asctime)s level=%(levelname)s %(message)s"))
+    root = logging.getLogger()
+    root.setLevel(logging.INFO)
+    root.addHandler(handler)
+    for chatty in ("apscheduler", "alembic"):
+        logging.getLogger(chatty).setLevel(logging.WARNING)
+
+
+def _stop_on_signal(running: RunningBench) -> None:
+    def stop(number: int, frame: FrameType | None) -> None:
+        running.stop()
+
+    signal.signal(signal.SIGINT, stop)
+    signal.signal(signal.SIGTERM, stop)
