@@ -39,7 +39,7 @@ class Sinking:
     passed_mm2 : ndarray, shape (n + 1,)
         Growth at which the level sank past each depth: there that place stopped growing. [mm2]
     shut_mm2 : float
-        Growth at which the ring of cake shuts a hole at or below the level (infinite: not within the run).
+        Growth at which cake shuts the way from the level to the widest part (infinite: nowhere). [mm2]
     """
 
     growth_mm2: Array
@@ -103,9 +103,9 @@ def sink(
     levels = np.array(_march(cavity, level_mm, clocks_mm2, growth, water_per_cake * below))
     m = len(levels)
     growth = growth[:m]
-    shut_mm2 = float(growth[-1]) if m < STEPS + 1 else math.inf
     passed = np.interp(cavity.depths_mm, levels, growth, left=0.0, right=math.inf)
     passed = np.where(cavity.depths_mm > levels[-1], math.inf, passed)
+    shut_mm2 = min(_shut(cavity, clocks_mm2, passed), float(growth[-1]) if m < STEPS + 1 else math.inf)
     wall, cake = _sums(cavity, growth, clocks, clocks_mm2[-1], passed)
     return Sinking(growth, levels, wall, cake, clocks_mm2, passed, shut_mm2)
 
@@ -143,6 +143,17 @@ def _march(cavity: Cavity, level_mm: float, clocks: Array, growth: Array, drunk:
             break
         levels.append(z)
     return levels
+
+
+def _shut(cavity: Cavity, clocks: Array, passed: Array) -> float:
+    """Growth at which cake first shuts the way down to the widest part, where slip still stands."""
+    widest = int(np.argmax(cavity.area_mm2.sum(axis=0)))
+    lean = np.concatenate([cavity.lean, cavity.lean[:, -1:]], axis=1)
+    there = lean > 0.0
+    room = np.where(there, cavity.closes_mm / np.where(there, lean, 1.0), 0.0).max(axis=0)
+    needed = room**2 - clocks
+    on_the_way = (np.arange(len(needed)) < widest) & (needed < passed)
+    return float(needed[on_the_way].min()) if np.any(on_the_way) else math.inf
 
 
 def _sums(

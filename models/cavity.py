@@ -19,6 +19,9 @@ FINE_MM = 1.0
 COARSE_MM = 3.0
 """Slices of the body, where only sums over the wall matter. [mm]"""
 
+CORNER_LOSS = 0.5
+"""Share of the overlap of two cakes in the corner of floor and wall that is no cake (guess, 0 to 1)."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Opening:
@@ -127,11 +130,12 @@ class Cavity:
     def floor_cake_mm3(self, thickness_mm: Array) -> Array:
         """Volume of cake on the floor, same shape as given. [mm3].
 
-        Every face of plaster grows a cake over the whole of it, the floor too: water given up is then f L A
-        over the wetted area A. In the corner of floor and wall the two overlap by 1 to 3 % of the whole; a
-        real corner is rounded and drinks from both sides, and no bore table tells its radius.
+        In the corner of floor and wall the two cakes would overlap by 1 to 3 % of the whole. A sharp corner
+        loses that overlap, a well rounded one hardly any of it; no bore table tells which, so half is taken.
         """
-        return np.asarray(self.floor_mm2 * self.floor_gain * thickness_mm)
+        ring = np.minimum(thickness_mm * self.lean[0, -1], self.closes_mm[0, -1])
+        overlap = self.edge_mm[0, -1] * ring - math.pi * ring * ring
+        return np.asarray((self.floor_mm2 - CORNER_LOSS * overlap) * thickness_mm * self.floor_gain)
 
     def openings(self) -> tuple[Opening, ...]:
         """Give the openings as plain lists, for stepping through depths one by one."""

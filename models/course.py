@@ -102,7 +102,17 @@ class Course:
     def time_of_growth(self, unknowns: Array, j: int, growth_mm2: float) -> float:
         """Moment at which growth has run so far in the tables of filling j. [s]."""
         wall = math.sqrt(growth_mm2 + self.begins_mm2[j] + float(self._first(unknowns)[0]) ** 2)
-        return float(growth_of(unknowns).seconds(wall)) + self._began_s(unknowns) + self.paused_s[j]
+        return float(growth_of(unknowns).seconds(wall)) + self.began_s(unknowns) + self.paused_s[j]
+
+    def covered(self, unknowns: Array, wall_mm: float) -> tuple[float, Array]:
+        """When the places wetted first, always covered, reach a wall [s], and the slopes of that, (p,)."""
+        under = float(growth_of(unknowns).seconds(wall_mm))
+        at = under + self.began_s(unknowns) + self.paused_s[-1]
+        _, by = _walls(unknowns, np.array([under]))
+        speed = math.exp(unknowns[LOG_K]) / float(growth_of(unknowns).steepness(np.array(wall_mm)))
+        slopes = np.zeros(len(unknowns))
+        slopes[:6] = -by[0] / speed
+        return at, slopes
 
     def shut_s(self, unknowns: Array) -> float | None:
         """Moment at which cake shuts a hole in the last filling; None: not within its tables. [s]."""
@@ -152,11 +162,12 @@ class Course:
         log_pour = 2.0 * math.log(float(self._first(unknowns)[0]))
         return self.legs[j].weights(unknowns[FIRST_LEVEL + j], unknowns[GAIN], log_pour)
 
-    def _began_s(self, unknowns: Array) -> float:
+    def began_s(self, unknowns: Array) -> float:
+        """When the pour began. [s]."""
         return float(self.full_s[0] + unknowns[SHIFT] - math.exp(unknowns[LOG_POUR]))
 
     def _under(self, unknowns: Array, j: int, times: Array) -> Array:
-        return np.asarray(np.maximum(times - self._began_s(unknowns) - self.paused_s[j], 0.0))
+        return np.asarray(np.maximum(times - self.began_s(unknowns) - self.paused_s[j], 0.0))
 
     def _first(self, unknowns: Array) -> tuple[Array, Array]:
         """Wall of the places wetted first when the mould was first full, and its slopes."""

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from models.belief import believe
 from models.constants import K_HIGH_MM2_PER_MIN
-from models.course import LOG_K, LOG_POUR, Course
+from models.course import LOG_K, Course
 from models.evidence import evidence
 from models.mould import MouldProfile
 from models.prior import AbsorptionPrior
@@ -142,6 +142,13 @@ class AbsorptionFit:
         """When so much water has been given up; None: it never will. [s]."""
         return self._moment(2, 1000.0 * water_ml)
 
+    def moment_of_growth(self, wall_mm: float) -> Ranged:
+        """When a wall that stays covered reaches a thickness, whatever the level does. [s]."""
+        at, by = self.course.covered(self.unknowns, wall_mm)
+        start = self.course.began_s(self.unknowns)
+        wide = math.exp(Z80 * math.sqrt(float(by @ self.covariance @ by)) / (at - start))
+        return Ranged(at, start + (at - start) / wide, start + (at - start) * wide)
+
     def cake_on_wall(self, time_s: float, depths_mm: Array) -> Array:
         """Thickness of clay on the plaster at some depths below the rim, same shape. [mm].
 
@@ -168,7 +175,7 @@ class AbsorptionFit:
         if speed <= 0.0:
             return None
         by = -slopes[row, 0] / speed
-        start = self.course.full_s[0] - math.exp(float(self.unknowns[LOG_POUR]))
+        start = self.course.began_s(self.unknowns)
         age, sigma = at - start, math.sqrt(float(by @ self.covariance @ by))
         wide = math.exp(Z80 * sigma / age)
         return Ranged(at, start + age / wide, start + age * wide)

@@ -65,6 +65,8 @@ class MouldProfile:
     area_rel_sigma : float
         Relative standard deviation of the wetted area: 0.01 for a bore table, about 0.05 after a cut
         test, 0.3 from a calliper at the hole alone.
+    solid : bool
+        A piece cast solid: it is fed until the cake meets in the middle, and never tipped.
     """
 
     name: str
@@ -75,6 +77,7 @@ class MouldProfile:
     target_water_ml: float | None = None
     trim_line_mm: float | None = None
     area_rel_sigma: float = 0.01
+    solid: bool = False
 
     def radius_mm(self, depth_mm: float | npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """Inner radius of the bare main cavity at a depth below the rim; straight between the bore's rows.
@@ -131,6 +134,7 @@ def checked_mould(
     target_water_ml: float | None = None,
     trim_line_mm: float | None = None,
     area_rel_sigma: float = 0.01,
+    solid: bool = False,
 ) -> MouldProfile:
     """Return the mould's profile, or raise ProfileError with one sentence on the first thing wrong in it."""
     rows = checked_bore(f"{name}: bore", bore)
@@ -138,7 +142,7 @@ def checked_mould(
     if target is not None:
         _within(f"{name}: target_wall_mm", target[0], 0.3, 40.0, "mm")
         _within(f"{name}: target_wall_mm", target[1], target[0], 60.0, "mm")
-        if target[0] * 2.0 >= max(diameter for _, diameter in rows):
+        if not solid and target[0] * 2.0 >= max(diameter for _, diameter in rows):
             raise ProfileError(
                 f"{name}: target_wall_mm is {target[0]:g} in a bore of {max(d for _, d in rows):g} mm; "
                 "a drained wall must be thinner than half the widest bore"
@@ -161,6 +165,7 @@ def checked_mould(
         target_water_ml,
         trim_line_mm,
         area_rel_sigma,
+        solid,
     )
 
 

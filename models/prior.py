@@ -55,7 +55,7 @@ class AbsorptionPrior:
     bend_per_mm2: float = 0.012
     bend_log_sd: float = 0.7
     gain: float = 0.0
-    gain_sd: float = 0.018
+    gain_sd: float = 0.012
     pour_s: float = 40.0
     pour_log_sd: float = 0.35
     evaporation_mm_per_h: float = 0.25

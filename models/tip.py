@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from models.fit import AbsorptionFit
 from models.mould import MouldProfile
 from models.ranged import Ranged
@@ -53,7 +55,7 @@ def estimate_tip(fit: AbsorptionFit, mould: MouldProfile, now_s: float) -> TipEs
         The moment to speak of. [s]
     """
     state = fit.at(now_s)
-    ready, why = _ready(fit, mould)
+    ready, why = _ready(fit, mould) if not mould.solid else (None, _fed(fit, mould, now_s))
     latest = fit.moment_of_wall(mould.target_wall_mm[1]) if mould.target_wall_mm is not None else None
     return TipEstimate(
         state.wall_mm.value,
@@ -67,6 +69,15 @@ def estimate_tip(fit: AbsorptionFit, mould: MouldProfile, now_s: float) -> TipEs
         latest.value if latest is not None else None,
         fit.shut_s,
     )
+
+
+def _fed(fit: AbsorptionFit, mould: MouldProfile, now_s: float) -> str:
+    """Say how a solid piece stands: it is through when the cake from all sides meets at its thickest."""
+    through_s = fit.moment_of_growth(float(mould.radius_mm(np.array([row[0] for row in mould.bore])).max()))
+    if through_s.value <= now_s:
+        return "a solid piece is not tipped: it has cast through"
+    minutes = (through_s.value - now_s) / 60.0
+    return f"a solid piece is not tipped: keep it fed, about {minutes:.0f} min until it has cast through"
 
 
 def _ready(fit: AbsorptionFit, mould: MouldProfile) -> tuple[Ranged | None, str]:

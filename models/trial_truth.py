@@ -37,6 +37,8 @@ class TrialCast:
     evaporation_mm_per_h : float
     unevenness : tuple of float
         K at rim, middle and floor over its mean.
+    corner : float
+        How much of the overlap of floor and wall is lost, 1 for a sharp corner.
     top_ups : tuple of (seconds after full, level_mm)
     """
 
@@ -51,6 +53,7 @@ class TrialCast:
     level_mm: float
     evaporation_mm_per_h: float
     unevenness: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    corner: float = 1.0
     top_ups: tuple[tuple[float, float], ...] = ()
 
 
@@ -100,9 +103,7 @@ def run_trial(cast: TrialCast, *, until_wall_mm: float, slices: int = 160, steps
         before = wall.copy()
         wet = np.append(np.clip((middle - level) / dz + 0.5, 0.0, 1.0), 1.0)
         wall = wall + _rate(cast, wall + 0.5 * dt * _rate(cast, wall, k, wet), k, wet) * dt
-        grown = _volume(wall, radius, lean, dz, floor_radius) - _volume(
-            before, radius, lean, dz, floor_radius
-        )
+        grown = _volume(cast, wall, radius, lean, dz) - _volume(cast, before, radius, lean, dz)
         here = min(max(round(level / dz - 0.5), 0), slices - 1)
         ring = 0.5 * (wall[here] + before[here]) * lean[here]
         r = float(np.interp(level, middle, radius))
@@ -138,7 +139,9 @@ def _rate(cast: TrialCast, wall: Array, k: Array, wet: Array) -> Array:
     return np.asarray(wet * k / (2.0 * thick * (1.0 + plaster) + cast.skin_mm))
 
 
-def _volume(wall: Array, radius: Array, lean: Array, dz: float, floor_radius: float) -> float:
+def _volume(cast: TrialCast, wall: Array, radius: Array, lean: Array, dz: float) -> float:
     ring = np.minimum(wall[:-1] * lean, radius)
-    rings = math.pi * float((radius**2 - (radius - ring) ** 2).sum()) * dz
-    return rings + math.pi * max(floor_radius - float(ring[-1]), 0.0) ** 2 * float(wall[-1])
+    floor = cast.bore[-1][1] / 2.0
+    overlap = floor**2 - max(floor - float(ring[-1]), 0.0) ** 2
+    rings = float((radius**2 - (radius - ring) ** 2).sum()) * dz
+    return math.pi * (rings + (floor**2 - cast.corner * overlap) * float(wall[-1]))
