@@ -5,17 +5,18 @@ from __future__ import annotations
 import json
 import shutil
 import socket
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Generator, Iterator
+from dataclasses import asdict
 from pathlib import Path
 
 from sqlalchemy.engine import URL
 
 from watcher.alerts.channels import Channel
 from watcher.alerts.senders import Senders, UnusableChannel
-from watcher.camera.address import AddressError, camera_address
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
+from watcher.commands.check_camera import camera_findings
+from watcher.commands.finding import Finding
 from watcher.records.layout import BenchLayout, PlacedMould
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
@@ -23,15 +24,6 @@ from watcher.storage.journal import open_journal
 
 LEAST_FREE_BYTES = 1_000_000_000
 """Less free space than this fills up within weeks of pictures (common practice, no source). [bytes]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing that was tried: fine, or a sentence that says what to do."""
-
-    what: str
-    fine: bool
-    says: str
 
 
 def check(path: Path, *, as_json: bool) -> bool:
@@ -66,21 +58,21 @@ def check(path: Path, *, as_json: bool) -> bool:
 
 def _tried(settings: Settings) -> Iterator[Finding]:
     yield Finding("settings", True, "every key is known")
-    yield from _bench(settings)
-    yield _camera(settings)
+    layout = yield from _bench(settings)
+    yield from camera_findings(settings, layout)
     yield _disk(settings.memory.folder)
     yield _journal(settings)
     yield from _channels(settings)
     yield _port(settings.page.port)
 
 
-def _bench(settings: Settings) -> Iterator[Finding]:
+def _bench(settings: Settings) -> Generator[Finding, None, BenchLayout | None]:
     path = settings.bench.file
     try:
         described = read_bench_file(path)
     except RecordingError as fault:
         yield Finding("bench", False, str(fault))
-        return
+        return None
     if described.unknown:
         yield Finding("bench", False, f"not known: {'; '.join(described.unknown)}; mend or remove it")
     else:
@@ -88,11 +80,8 @@ def _bench(settings: Settings) -> Iterator[Finding]:
         yield Finding(
             "bench", True, f"{path.name}: {len(layout.sheet)} sheet tags, {len(layout.moulds)} moulds"
         )
-    yield from map(_mould, _sorted(described.layout))
-
-
-def _sorted(layout: BenchLayout) -> list[PlacedMould]:
-    return sorted(layout.moulds, key=lambda mould: mould.name)
+    yield from map(_mould, described.layout.moulds)
+    return described.layout
 
 
 def _mould(mould: PlacedMould) -> Finding:
@@ -103,14 +92,6 @@ def _mould(mould: PlacedMould) -> Finding:
         return Finding(what, True, f"called at {profile.target_water_ml:g} mL of water, as the good cast had")
     thin, thick = profile.target_wall_mm
     return Finding(what, True, f"called at {thin:g} mm, late from {thick:g} mm on")
-
-
-def _camera(settings: Settings) -> Finding:
-    try:
-        address = camera_address(settings.camera.address.get_secret_value(), settings.camera.folders)
-    except AddressError as fault:
-        return Finding("camera", False, str(fault))
-    return Finding("camera", True, f"the address {address} can be used")
 
 
 def _disk(folder: Path) -> Finding:
