@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -121,19 +122,20 @@ def water_track(diary: Diary, drying: Sequence[Drying], drying_factor: float, un
         + [(w.at_h, 1, i) for i, w in enumerate(diary.weighings)]
     )
     own = [Drying(d.full_ml_h * drying_factor, d.critical_ml) for d in drying]
+    since = [air.from_h for air in diary.air]
     before = [0.0] * len(diary.casts)
     weighed = [0.0] * len(diary.weighings)
     water = diary.start_water_ml
     now_h = stops[0][0] if stops else until_h
     for at_h, kind, i in stops:
-        water = _dried(diary, own, water, now_h, at_h)
+        water = _dried(since, own, water, now_h, at_h)
         now_h = at_h
         if kind == 0:
             before[i] = water
             water = min(water + diary.casts[i].water_ml, diary.plaster.capacity_ml)
         else:
             weighed[i] = water
-    return WaterTrack(tuple(before), tuple(weighed), _dried(diary, own, water, now_h, until_h))
+    return WaterTrack(tuple(before), tuple(weighed), _dried(since, own, water, now_h, until_h))
 
 
 def check_diary(diary: Diary) -> None:
@@ -168,10 +170,14 @@ def _later(field: str, at_h: float, last_h: float) -> float:
     return given
 
 
-def _dried(diary: Diary, own: Sequence[Drying], water: float, from_h: float, to_h: float) -> float:
-    for i, drying in enumerate(own):
-        begins = from_h if i == 0 else max(diary.air[i].from_h, from_h)
-        ends = min(diary.air[i + 1].from_h, to_h) if i + 1 < len(own) else to_h
-        if ends > begins:
-            water = water_left_ml(drying, water, ends - begins)
+def _dried(since: Sequence[float], own: Sequence[Drying], water: float, from_h: float, to_h: float) -> float:
+    """Water after the rooms between two moments; the first room also stands for the time before it."""
+    i = max(bisect_right(since, from_h) - 1, 0)
+    now_h = from_h
+    while now_h < to_h:
+        ends = min(since[i + 1], to_h) if i + 1 < len(since) else to_h
+        if ends > now_h:
+            water = water_left_ml(own[i], water, ends - now_h)
+            now_h = ends
+        i += 1
     return water

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 
-from models.constants import K_HIGH_MM2_PER_MIN, K_LOW_MM2_PER_MIN
+from models.constants import LOG_K_MEAN, LOG_K_SD
 from models.constants_desk import DRYING_SIGMA_LOG, SLOWING_PER_FREE_WATER, SLOWING_SIGMA_LOG
 from models.diary import REFERENCE_C, Diary, check_diary, drying_by_air, water_track
 from models.drying import Drying
@@ -26,7 +26,7 @@ AGEING_SIGMA = 0.10
 
 _PRIOR_MEAN = np.array(
     [
-        0.5 * math.log(K_LOW_MM2_PER_MIN * K_HIGH_MM2_PER_MIN),
+        LOG_K_MEAN,
         math.log(SLOWING_PER_FREE_WATER),
         0.0,
         0.0,
@@ -34,7 +34,7 @@ _PRIOR_MEAN = np.array(
 )
 _PRIOR_SIGMA = np.array(
     [
-        math.log(K_HIGH_MM2_PER_MIN / K_LOW_MM2_PER_MIN) / (2 * 1.645),  # the band taken as 90 %
+        LOG_K_SD,
         SLOWING_SIGMA_LOG,
         DRYING_SIGMA_LOG,
         AGEING_SIGMA,
