@@ -117,7 +117,7 @@ def _advice(
     if angle < STEEP_DEG:
         said.append(
             f"The camera looks down steeply ({angle:.0f} degrees from the vertical), so that a level hardly "
-            f"moves in the picture: lower it or move it back to {BEST_DEG[0]:.0f} to {BEST_DEG[1]:.0f} degrees."
+            f"moves in the picture: lower it or move it back (best {BEST_DEG[0]:.0f} to {BEST_DEG[1]:.0f})."
         )
     elif angle > FLAT_DEG and not said:
         said.append(f"The camera looks in flat ({angle:.0f} degrees from the vertical): move it up.")
