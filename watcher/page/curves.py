@@ -91,7 +91,9 @@ def _moments(bench: Bench, cast: Cast) -> list[float]:
     if ready is not None and cast.tipped_s is None:
         # A range that is still very wide must not squeeze the rest of the curve into a corner.
         until = max(until, ready.value, min(ready.high, begin + 2.0 * (ready.value - begin)))
-    span_s = max((until - begin) * PAST_THE_TIP, SHORTEST_S)
+    # A cast that is over ends with its tip.
+    longer = PAST_THE_TIP if cast.tipped_s is None else 1.0
+    span_s = max((until - begin) * longer, SHORTEST_S if cast.tipped_s is None else 1.0)
     # Closer together at the start, where the wall grows fastest.
     moments = {begin + span_s * (i / (MOMENTS - 1)) ** 1.6 for i in range(MOMENTS)}
     # The level jumps at a top-up: a moment just before and just after keeps the step upright.

@@ -25,7 +25,7 @@ REFUSALS: dict[int | str, dict[str, Any]] = {
 }
 """What a POST may answer besides 200."""
 
-GET_REFUSALS: dict[int | str, dict[str, Any]] = {status: REFUSALS[status] for status in (403, 404)}
+GET_REFUSALS: dict[int | str, dict[str, Any]] = {status: REFUSALS[status] for status in (403, 404, 422)}
 """What a GET may answer besides 200."""
 
 

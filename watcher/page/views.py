@@ -124,7 +124,7 @@ def mould_view(bench: Bench, placed: PlacedMould, number: int) -> MouldShape:
         "notes": list(state.notes),
         "ring": _ring(state, look),
         "curve": curve_key(cast),
-        "hole_picture": None if state.last_look_s is None else f"{state.last_look_s:.1f}",
+        "hole_picture": _hole_picture(state),
     }
 
 
@@ -170,6 +170,13 @@ def _ring(state: MouldState, look: HoleSighting | None) -> RingShape | None:
         return None
     # Whole pixels are finer than any screen shows them, and keep the stream short.
     return {"rim_rc": [(round(row), round(col)) for row, col in shown.rim_rc], "seen_here": here}
+
+
+def _hole_picture(state: MouldState) -> str | None:
+    """Return a key for the crop of the pour hole; None where the hole's place is not known."""
+    if state.last_look is None or not state.last_look.rim_rc or state.last_look_s is None:
+        return None
+    return f"{state.last_look_s:.1f}"
 
 
 def _level(state: MouldState) -> tuple[float | None, float | None]:

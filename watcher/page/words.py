@@ -82,6 +82,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "hour": ("The next hour", "Die nächste Stunde"),
         "hour_none": ("No tip foreseen yet.", "Noch kein Kippen vorhergesagt."),
         "later": ("Later: {list}", "Später: {list}"),
+        "clash_now": ("{first} and {second}: both at once", "{first} und {second}: beide zugleich"),
         "clash": (
             "{first} and {second}: only {n} min apart",
             "{first} und {second}: nur {n} min auseinander",
@@ -104,7 +105,6 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "span_min": ("{low}–{high} min", "{low}–{high} min"),
         "tip_at": ("at {at}", "um {at}"),
         "since": ("since {at}", "seit {at}"),
-        "tipped_at": ("tipped {at}", "gekippt {at}"),
         "age_s": ("{n} s", "{n} s"),
         "age_min": ("{n} min", "{n} min"),
         "age_h": ("{n} h", "{n} h"),

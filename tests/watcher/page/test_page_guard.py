@@ -151,6 +151,7 @@ def test_an_opened_bench_goes_by_its_address_and_its_given_names_alone(ask):
         ('{"what": "looked", "mould": "beaker", "value": true}', 422, "value"),
         ('{"what": "tipped", "mould": "beaker", "value": 2}', 422, ""),
         ('{"what": "note", "note": "a\\u0000b"}', 422, "note"),
+        ('{"what": "note", "note": "half a letter: \\ud800"}', 422, "note"),
         ('{"what": "note", "mould": 7}', 422, "mould"),
         (f'{{"what": "note", "note": "{"x" * 501}"}}', 422, "note"),
     ],

@@ -13,7 +13,7 @@ let busyUntil = 0;
 export function goWords(mould, now, zone) {
   if (!waits(mould)) {
     const at = mould.stage === "tipped" || mould.stage === "draining" ? mould.tipped_at : null;
-    return { go: tell("look", lookOf(mould)), range: at ? t("tipped_at", { at: clock(at, zone) }) : "" };
+    return { go: tell("look", lookOf(mould)), range: at ? t("tip_at", { at: clock(at, zone) }) : "" };
   }
   if (!mould.ready_at) return { go: "– –", range: mould.target_wall_mm === null ? t("no_target") : t("not_known_yet") };
   const go = wait(seconds(mould.ready_at) - now);

@@ -1,5 +1,5 @@
 // Our chart: wall above, level below, one time axis; band, aim, events, and a cursor for mouse, finger and keys.
-import { make, makeSvg, setText, t } from "./boot.js";
+import { make, makeSvg, setText, t, tell } from "./boot.js";
 import { bare, clock, inches, length, seconds, span } from "./units.js";
 
 const LEFT = 44;
@@ -94,7 +94,7 @@ function scales(data, wide, high) {
   const points = data.curve.points;
   const times = [...points.map((p) => seconds(p.at)), ...data.readings.map((r) => seconds(r.at))];
   const now = seconds(data.now);
-  const from = Math.min(...times, now - 60);
+  const from = Math.min(...times);
   const to = Math.max(...times, from + 120);
   const wallMost = 1.08 * Math.max(1, data.mould.target_thick_mm ?? 0, ...points.map((p) => p.wall_high_mm ?? p.wall_mm ?? 0));
   const levels = [...data.readings.map((r) => r.level_mm), ...points.flatMap((p) => [p.level_low_mm, p.level_high_mm, p.level_mm])]
@@ -186,6 +186,11 @@ function events(s, data) {
     const x = s.x(seconds(filling.latest));
     made.push(makeSvg("path", { class: "event", d: `M${x} ${s.levelTop}V${s.bottom}` }),
       label(Math.min(x + 4, s.wide - 70), s.bottom - 6, t(`filling_${filling.kind}`), "start", "event-text"));
+  }
+  if (data.mould.tipped_at) {
+    const x = s.x(Math.min(seconds(data.mould.tipped_at), s.to));
+    made.push(makeSvg("path", { class: "event", d: `M${x} ${TOP}V${s.bottom}` }),
+      label(x - 4, s.bottom - 6, tell("event", "tipped"), "end", "event-text"));
   }
   const { ready_at: ready, ready_low: low, ready_high: high } = data.mould;
   if (ready && seconds(ready) <= s.to) {

@@ -63,17 +63,24 @@ function drawTip(tip, zone) {
   label.style.right = onTheLeft ? `${100 - place(tip.left)}%` : "";
   setFlag(item, "guess", String(tip.mould.forecast_only));
   setMark(link.firstChild, tip.mould);
-  const said = t("tip_said", { n: tip.mould.number, name: tip.mould.name, wait: wait(tip.at * 60),
+  const said = t("tip_said", { n: tip.mould.number, name: tip.mould.name, wait: wait(tip.due * 60),
     range: waitSpan(tip.low * 60, tip.high * 60), at: clock(tip.mould.ready_at, zone) });
   if (link.getAttribute("aria-label") !== said) link.setAttribute("aria-label", said);
+}
+
+/** Where a tip stands on the line; one that is long overdue waits at its beginning. */
+function tipOf(mould, minutes) {
+  const due = minutes(mould.ready_at);
+  const at = Math.max(due, -BEFORE_MIN / 2);
+  return { mould, due, at, low: Math.min(at, Math.max(minutes(mould.ready_low ?? mould.ready_at), -BEFORE_MIN)),
+    high: Math.max(at, minutes(mould.ready_high ?? mould.ready_at)) };
 }
 
 export function showHour(bench, now) {
   const minutes = (iso) => (seconds(iso) - now) / 60;
   const known = bench.moulds.filter((mould) => waits(mould) && mould.ready_at)
-    .map((mould) => ({ mould, at: minutes(mould.ready_at), low: minutes(mould.ready_low ?? mould.ready_at),
-      high: minutes(mould.ready_high ?? mould.ready_at) }))
-    .sort((a, b) => a.at - b.at);
+    .map((mould) => tipOf(mould, minutes))
+    .sort((a, b) => a.due - b.due);
   const soon = known.filter((tip) => tip.at <= AFTER_MIN);
   const rows = rowsOf(soon);
   byId("lanes").style.setProperty("--rows", String(rows));
@@ -84,13 +91,28 @@ export function showHour(bench, now) {
     .map(({ mould }) => `${mould.number} ${mould.name} ${clock(mould.ready_at, bench.zone)}`);
   setText(byId("later"), far.length ? t("later", { list: far.join(", ") }) : soon.length ? "" : t("hour_none"));
   showClashes(bench);
+  drawClashes(bench.clashes, soon);
+}
+
+/** A hatched band on the line from the first to the second of two that are too close. */
+function drawClashes(clashes, tips) {
+  for (const old of byId("lanes").querySelectorAll(".clash-band")) old.remove();
+  for (const { first, second } of clashes) {
+    const [a, b] = [first, second].map((name) => tips.find((tip) => tip.mould.name === name)?.at);
+    if (a === undefined || b === undefined) continue;
+    const band = make("li", "clash-band");
+    band.setAttribute("aria-hidden", "true");
+    band.style.left = `${place(a)}%`;
+    band.style.width = `${place(b) - place(a)}%`;
+    byId("lanes").prepend(band);
+  }
 }
 
 function showClashes(bench) {
   const list = byId("clashes");
   const named = (name) => `${bench.moulds.find((mould) => mould.name === name)?.number ?? ""} ${name}`;
-  const words = bench.clashes.map((clash) => t("clash", {
-    first: named(clash.first), second: named(clash.second), n: Math.round(clash.apart_s / 60),
+  const words = bench.clashes.map((clash) => t(clash.apart_s < 30 ? "clash_now" : "clash", {
+    first: named(clash.first), second: named(clash.second), n: Math.max(1, Math.round(clash.apart_s / 60)),
   }));
   if (list.dataset.said === words.join("|")) return;
   list.dataset.said = words.join("|");

@@ -1,0 +1,45 @@
+"""Whatever is asked of the page, it answers as its own description says, and never with a breakdown."""
+
+from __future__ import annotations
+
+import pytest
+
+schemathesis = pytest.importorskip("schemathesis", reason="schemathesis is not installed")
+from hypothesis import HealthCheck, Phase, given, settings  # noqa: E402
+from schemathesis.specs.openapi.checks import positive_data_acceptance  # noqa: E402
+
+pytestmark = pytest.mark.slow
+
+MANY = settings(
+    max_examples=40,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=list(HealthCheck),
+    phases=(Phase.explicit, Phase.generate),
+)
+
+
+@pytest.mark.parametrize(
+    ("path", "method"),
+    [
+        ("/bench.json", "GET"),
+        ("/curves.json", "GET"),
+        ("/events.json", "GET"),
+        ("/health.json", "GET"),
+        ("/mould/{name}.json", "GET"),
+        ("/picture.jpg", "GET"),
+        ("/hole/{name}.jpg", "GET"),
+        ("/said.json", "POST"),
+    ],
+)
+def test_every_answer_is_one_that_the_description_promises(bench, serve, path, method):
+    schema = schemathesis.openapi.from_url(serve(bench).url + "/openapi.json")
+    operation = schema[path][method]
+
+    @MANY
+    @given(case=operation.as_strategy())
+    def ask_anything(case):
+        # Rules between keys (a value goes with some words alone) cannot stand in the description of each key.
+        case.call_and_validate(excluded_checks=[positive_data_acceptance])
+
+    ask_anything()
