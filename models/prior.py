@@ -8,18 +8,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from models.constants import K_HIGH_MM2_PER_MIN, K_LOW_MM2_PER_MIN
+from models.constants import LOG_K_MEAN, LOG_K_SD
 from models.doors import BadValue
-
-BAND_LOG_MEAN = 0.5 * (math.log(K_LOW_MM2_PER_MIN) + math.log(K_HIGH_MM2_PER_MIN))
-BAND_LOG_SD = (math.log(K_HIGH_MM2_PER_MIN) - math.log(K_LOW_MM2_PER_MIN)) / 4.0
-"""The band of published casting times holds about 95 % of moulds: four standard deviations wide [S3, S24]."""
 
 BETWEEN_CASTS_SD = 0.12
 """How much ln K of one mould varies from cast to cast beyond what is known of its dampness (practice)."""
 
-BETWEEN_MOULDS_SD = 0.25
-"""How much ln K differs between moulds of one bench, cast from one bucket on one day (practice)."""
+BETWEEN_MOULDS_SD, BETWEEN_MOULDS_LOG_SD = 0.2, 0.5
+"""How much ln K differs between moulds of one bench, and how surely that is known. Dry moulds of one trade
+table cast 4 mm in 3, 4, 5 and 5 minutes, spread 0.24; they differ in make and size more than most [S3]."""
 
 POUR_POWER = 1.0 / 3.0
 """A mould of eight times the volume is poured with a bigger jug and takes twice the time (practice)."""
@@ -48,8 +45,8 @@ class AbsorptionPrior:
         The fastest this mould ever drank, where it has a history; sinking faster than that is no growth.
     """
 
-    log_k: float = BAND_LOG_MEAN
-    log_k_sd: float = BAND_LOG_SD
+    log_k: float = LOG_K_MEAN
+    log_k_sd: float = LOG_K_SD
     skin_mm: float = 0.2
     skin_log_sd: float = 0.6
     bend_per_mm2: float = 0.012
@@ -126,15 +123,27 @@ def prior_from_bench(
     Returns
     -------
     AbsorptionPrior
-        The neighbours' mean in ln K, this mould standing off from it by `BETWEEN_MOULDS_SD` as each of them
-        does, joined with what was known before.
+        This mould is one more draw from the spread that the neighbours are drawn from. How wide that is, the
+        neighbours say themselves, beside `BETWEEN_MOULDS_SD`; where the bench lies at all, the base says.
     """
     start = base or AbsorptionPrior()
-    own = 1.0 / start.log_k_sd**2
-    weights = np.array([1.0 / (sd**2 + BETWEEN_MOULDS_SD**2) for _, sd in neighbours])
-    if not len(weights):
+    if not neighbours:
         return start
-    middle = float(weights @ np.array([log_k for log_k, _ in neighbours]) / weights.sum())
-    theirs = 1.0 / (1.0 / float(weights.sum()) + BETWEEN_MOULDS_SD**2)
-    both = own + theirs
-    return replace(start, log_k=(own * start.log_k + theirs * middle) / both, log_k_sd=both**-0.5)
+    own = max(start.log_k_sd, 1e-3) ** 2
+    seen = np.array([log_k for log_k, _ in neighbours])
+    told = np.array([sd**2 for _, sd in neighbours])
+    spreads = BETWEEN_MOULDS_SD * np.exp(BETWEEN_MOULDS_LOG_SD * np.linspace(-2.5, 2.5, 21))
+    chance = -0.5 * np.linspace(-2.5, 2.5, 21) ** 2
+    means, variances = np.empty(21), np.empty(21)
+    for i, spread in enumerate(spreads):  # one level of spread after the other, weighed by how likely it is
+        precision = 1.0 / (told + spread**2)
+        total = float(precision.sum()) + 1.0 / own
+        middle = (float(precision @ seen) + start.log_k / own) / total
+        chance[i] += 0.5 * float(np.log(precision).sum()) - 0.5 * math.log(total * own)
+        chance[i] -= 0.5 * float(precision @ (seen - middle) ** 2) + 0.5 * (middle - start.log_k) ** 2 / own
+        means[i], variances[i] = middle, 1.0 / total + spread**2
+    weights = np.exp(chance - chance.max())
+    weights /= weights.sum()
+    mean = float(weights @ means)
+    variance = float(weights @ (variances + (means - mean) ** 2))
+    return replace(start, log_k=mean, log_k_sd=min(math.sqrt(variance), math.sqrt(own)))

@@ -11,10 +11,11 @@ from dataclasses import replace
 from datetime import datetime
 from types import MappingProxyType
 
+from models.fit import AbsorptionFit
+from models.prior import prior_from_bench
 from models.slip import Slip
 from watcher import estimates
 from watcher.alerts import answers, rules
-from watcher.neighbours import prior_from_neighbours
 from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
@@ -131,9 +132,10 @@ def _look(bench: Bench, state: MouldState, hole: HoleSighting, sighting: Sightin
 
 
 def _fitted(bench: Bench, cast: Cast, now_s: float) -> Cast:
-    """Fit a cast in the light of what the other casts on this bench have shown so far."""
-    casts = [state.cast for state in bench.moulds.values() if state.cast is not None]
-    prior = prior_from_neighbours(estimates.PRIOR, cast.mould, casts)
+    """Fit a cast in the light of what the other casts on this bench show: same slip, same room."""
+    fits = [state.cast.fit for name, state in bench.moulds.items() if state.cast and name != cast.mould]
+    neighbours = [fit.k_alone for fit in fits if isinstance(fit, AbsorptionFit) and fit.k_alone is not None]
+    prior = prior_from_bench(neighbours)
     return estimates.refit(cast, bench.layout.mould(cast.mould).profile, bench.slip, now_s, prior=prior)
 
 
