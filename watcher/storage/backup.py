@@ -51,7 +51,7 @@ def back_up(journal: Path, target: Path) -> Copy:
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         half.unlink(missing_ok=True)
-        with closing(sqlite3.connect(f"file:{journal}?mode=ro", uri=True)) as source:
+        with closing(sqlite3.connect(f"{journal.resolve().as_uri()}?mode=ro", uri=True)) as source:
             source.execute("VACUUM INTO ?", (str(half),))
         casts = _checked(half)
         _to_disk(half)
@@ -113,7 +113,7 @@ def _exchange(copy: Path, journal: Path) -> None:
 
 
 def _checked(path: Path) -> int:
-    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as copy:
+    with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as copy:
         try:
             if copy.execute("PRAGMA integrity_check").fetchone() != ("ok",):
                 raise BackupFailed(f"{path.name} is damaged; take another copy")

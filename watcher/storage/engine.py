@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import fcntl
 import os
+import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url, text
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import QueuePool
 
 REVISION = "0001"
 """The schema's newest revision; the same as in `migrations/versions`."""
@@ -64,8 +66,11 @@ def open_store(url: str) -> Store:
     writing = create_engine(url, connect_args={"timeout": _BUSY_MS / 1000, "check_same_thread": False})
     event.listen(writing, "connect", _writer_settings)
     event.listen(writing, "begin", _begin_immediate)
+    address = f"{path.resolve().as_uri()}?mode=ro"
     reading = create_engine(
-        f"sqlite:///file:{path}?mode=ro&uri=true", connect_args={"check_same_thread": False}
+        "sqlite://",
+        creator=lambda: sqlite3.connect(address, uri=True, check_same_thread=False),
+        poolclass=QueuePool,
     )
     event.listen(reading, "connect", _reader_settings)
 

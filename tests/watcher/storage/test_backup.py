@@ -9,6 +9,7 @@ from threading import Event, Thread
 import pytest
 from bench_stories import comes_back, story, without_looks
 from small_disks import small_disk
+from sqlalchemy import URL
 
 from watcher.storage.backup import BackupFailed, back_up, put_back
 from watcher.storage.journal import Journal, open_journal
@@ -16,7 +17,9 @@ from watcher.storage.restoring import JUST_STARTED
 
 
 def opened(folder: Path) -> Journal:
-    return open_journal(f"sqlite:///{folder / 'journal.db'}", "bench1")
+    return open_journal(
+        URL.create("sqlite", database=str(folder / "journal.db")).render_as_string(), "bench1"
+    )
 
 
 def test_copies_made_while_it_is_written_each_hold_one_moment_of_the_story(tmp_path: Path) -> None:
@@ -72,6 +75,20 @@ def test_a_copy_put_back_is_the_journal_and_what_stood_there_is_kept(tmp_path: P
     again.close()
     assert (tmp_path / "journal.db.before").exists()
     assert copy.casts == 3
+
+
+def test_a_folder_with_an_awkward_name_is_a_folder_like_any_other(tmp_path: Path) -> None:
+    folder = tmp_path / "Anna's bench #1, 50% & more?"
+    journal = opened(folder)
+    for told in story(10):
+        journal.add(told.step, durable=True)
+    assert len(journal.casts()) == 1
+    back_up(folder / "journal.db", folder / "copy of it.db")
+    journal.close()
+    put_back(folder / "copy of it.db", folder / "journal.db")
+    again = opened(folder)
+    assert len(again.casts()) == 1
+    again.close()
 
 
 def test_a_damaged_copy_or_any_other_file_is_never_put_back(tmp_path: Path) -> None:
