@@ -9,7 +9,7 @@ from models.doors import BadValue, number
 RATES_C_PER_H = (15.0, 60.0, 150.0)
 """Rates over the last 100 C that the charts are given for. [C/h]"""
 
-# The chart after its revision of 1996, seen second hand [S36]; never mixed with the older one.
+# The chart after its revision of 1996, seen second hand [S37]; never mixed with the older one.
 _CONES = {
     "06": (981.0, 998.0, 1013.0),
     "05": (1021.0, 1031.0, 1044.0),
@@ -20,7 +20,7 @@ _CONES = {
 }
 
 CONE_SIGMA_C = 2.0
-"""How far a single cone may bend off its temperature [S36]."""
+"""How far a single cone may bend off its temperature [S37]."""
 
 
 def known_cones() -> tuple[str, ...]:

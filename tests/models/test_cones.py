@@ -1,4 +1,4 @@
-"""Truth: chart values seen second hand [S36, read]."""
+"""Truth: chart values seen second hand [S37, read]."""
 
 import math
 

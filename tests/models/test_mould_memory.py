@@ -26,10 +26,10 @@ def test_an_unknown_mould_comes_back_with_the_band_of_the_trade():
     memory = learn(_diary([]))
     k = math.exp(memory.mean[0])
     sigma = math.sqrt(memory.covariance[0, 0])
-    # 0.5 to 5.3 mm2/min over studios [S3, S24: derived]
+    # K 0.5 to 5.3 mm2/min from the slowest to the fastest maker's statement [S3, S24: derived]
     assert 0.5 < k < 5.3
-    assert k * math.exp(-1.645 * sigma) == pytest.approx(0.5, rel=0.05)
-    assert k * math.exp(1.645 * sigma) == pytest.approx(5.3, rel=0.05)
+    assert k * math.exp(-3 * sigma) < 0.5
+    assert k * math.exp(3 * sigma) > 5.3
 
 
 def test_one_cast_tells_more_of_k_than_the_whole_trade():
