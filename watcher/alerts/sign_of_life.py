@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
-from email.message import Message
+from http.client import HTTPMessage
 from threading import Event, Thread
 from typing import IO
 from urllib.error import HTTPError, URLError
@@ -29,7 +29,7 @@ class _NoElsewhere(HTTPRedirectHandler):
     """Another kind of address that an answer points to is not followed."""
 
     def redirect_request(
-        self, req: Request, fp: IO[bytes], code: int, msg: str, headers: Message, newurl: str
+        self, req: Request, fp: IO[bytes], code: int, msg: str, headers: HTTPMessage, newurl: str
     ) -> Request | None:
         """Follow only to another web address."""
         if urlsplit(newurl).scheme not in ("http", "https"):
