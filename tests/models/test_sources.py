@@ -27,6 +27,12 @@ def test_every_key_in_the_code_is_listed():
     assert not strange
 
 
+def test_no_key_stands_for_two_sources():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## Sources")[1]
+    keys = re.findall(r"^\| (S\d+) \|", text, flags=re.MULTILINE)
+    assert len(keys) == len(set(keys))
+
+
 def test_every_source_says_whether_it_was_read():
     for key, status in _rows().items():
         assert re.match(r"(read|derived|memory|practice)", status), (key, status)
