@@ -18,10 +18,11 @@ from watcher.records.frames import Blind, Frame, NoFrame
 from watcher.records.layout import BenchLayout
 from watcher.records.readings import Contents, HoleSighting, LevelReading, Missed, Sighting
 
-GIVEN_SIGMA_MM = 0.3
-"""Spread of a level read by hand off a scale with millimetre lines (common practice, no source). [mm]"""
-GIVEN_DRIFT_SIGMA_MM = 0.25
-"""The part of it that changes from one reading to the next (common practice, no source). [mm]"""
+GIVEN_SIGMA_MM = 0.25
+"""Spread of a level read by hand or by another sensor (common practice, no source). [mm]"""
+GIVEN_DRIFT_SIGMA_MM = 0.15
+"""The part of it that changes from one reading to the next (common practice, no source): where the readings
+scatter more or less than that, the fit goes by their scatter. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
