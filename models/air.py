@@ -101,7 +101,7 @@ def wet_bulb_c(room: Room) -> float:
 
     if excess(0.01) > 0:
         return 0.01  # colder than ice water only in air too dry for a workshop; drying is hardly changed
-    return float(brentq(excess, 0.01, room.temperature_c + 1e-6, xtol=1e-6))
+    return float(brentq(excess, 0.01, room.temperature_c + 1e-6, xtol=1e-9))
 
 
 def dew_point_c(room: Room) -> float:
@@ -109,7 +109,7 @@ def dew_point_c(room: Room) -> float:
     vapour_pa = room.relative_humidity * saturation_pa(room.temperature_c)
     if vapour_pa <= saturation_pa(0.01):
         return 0.01
-    return float(brentq(lambda t: saturation_pa(t) - vapour_pa, 0.01, room.temperature_c + 1e-6, xtol=1e-6))
+    return float(brentq(lambda t: saturation_pa(t) - vapour_pa, 0.01, room.temperature_c + 1e-6, xtol=1e-9))
 
 
 def enthalpy_kj_kg(temperature_c: float, ratio: float) -> float:

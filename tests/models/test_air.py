@@ -70,7 +70,7 @@ def test_still_room_dries_at_the_published_order():
 def test_drier_air_never_dries_slower_and_full_air_not_at_all(t_c, rh):
     damp = air.evaporation_kg_m2_h(air.Room(t_c, rh + 0.02))
     dry = air.evaporation_kg_m2_h(air.Room(t_c, rh))
-    assert dry > damp > -1e-9
+    assert dry > damp > -1e-8  # the wet bulb is found to a nanokelvin
 
 
 def test_saturated_air_dries_nothing():
