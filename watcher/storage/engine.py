@@ -90,8 +90,8 @@ def open_store(url: str) -> Store:
 
 def _open_server(url: str) -> Store:
     engine = create_engine(url, pool_pre_ping=True)
-    _upgrade(engine, url)
-    return Store(engine, engine, None, engine.dispose)
+    _upgrade(engine, make_url(url).render_as_string(hide_password=True))
+    return Store(engine, engine.execution_options(postgresql_readonly=True), None, engine.dispose)
 
 
 def _hold(path: Path) -> int:

@@ -27,6 +27,7 @@ from watcher.storage.papers import Paper, PaperKind, add_version, content_hash, 
 from watcher.storage.pending import Job, Pending
 from watcher.storage.restoring import last_moment, read_bench, read_casts, read_letters
 from watcher.storage.schema import CASTS, METADATA, STARTS
+from watcher.storage.thinning import thin
 from watcher.storage.writer import JournalFailed, Writer
 
 _LOG = logging.getLogger(__name__)
@@ -206,6 +207,16 @@ class Journal:
     def versions(self, kind: PaperKind, name: str) -> tuple[Paper, ...]:
         """Return every version of a paper, newest first."""
         return self.ask(lambda connection: versions(connection, self._bench_id, kind, name))
+
+    def thin(self, now_s: float) -> int:
+        """Thin out readings older than four weeks, a few fillings at a time; return how many rows went.
+
+        For a quiet hour: the writer is free for the bench in between. Safe to be killed in, and to do again.
+        """
+        gone = 0
+        while some := self.write(lambda connection: thin(connection, self._bench_id, now_s)):
+            gone += some
+        return gone
 
     def close(self) -> None:
         """Write what waits and let go of the file. Twice is fine."""

@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 
 from watcher.storage.journal import Journal, open_journal
 from watcher.storage.schema import READINGS
-from watcher.storage.thinning import KEEP_ALL_S, thin
+from watcher.storage.thinning import KEEP_ALL_S
 
 
 def opened(folder: Path) -> Journal:
@@ -28,8 +28,7 @@ def count(journal: Journal) -> int:
 
 
 def thinned(journal: Journal, now_s: float) -> None:
-    while journal.write(lambda connection: thin(connection, "bench1", now_s)):
-        pass
+    journal.thin(now_s)
 
 
 def test_readings_of_old_casts_become_one_a_minute_with_their_first_and_last(tmp_path: Path) -> None:
