@@ -143,9 +143,11 @@ def _upgrade(engine: Engine, name: object) -> None:
             )
         _migrate(engine)
     except DBAPIError as fault:
-        raise JournalUnusable(
-            f"{name} cannot be used: {fault.orig}; if it is damaged, put the newest backup in its place"
-        ) from fault
+        said = " ".join(str(fault.orig).split())
+        cure = "if it is damaged, put the newest backup in its place"
+        if engine.dialect.name != "sqlite":
+            cure = "is the database server up, and are name and password right?"
+        raise JournalUnusable(f"{name} cannot be used: {said}; {cure}") from fault
 
 
 def _revision(engine: Engine) -> str | None:
