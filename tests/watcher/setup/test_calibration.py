@@ -5,41 +5,22 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from photographed import FlatPage, TrueLens, facing, photograph
-from printed_pages import rendered
+from board_photographs import BOARD_LENS, BOARD_POSES, board_shot, printed_board
+from photographed import facing
 
 from watcher.setup.board_view import BoardView, NoView, moved_px, see_board
 from watcher.setup.calibration import LensFound, LensRefused, calibrate
 from watcher.setup.coverage import Stance, coverage, is_new, stance
-from watcher.setup.drawing import Paper
-from watcher.setup.lens_board import LensBoard, board_page
-from watcher.setup.pdf import pdf_bytes
+from watcher.setup.lens_board import LensBoard
 
 BOARD = LensBoard()
-LENS = TrueLens(1280, 720, 1060.0, 651.2, 352.7, (-0.12, 0.06, 0.0008, -0.0006, 0.0))
-POSES = [
-    ((0, 0, 0), (0, 0, 400)),
-    ((0, 32, 0), (-60, 0, 620)),
-    ((0, -32, 0), (60, 10, 620)),
-    ((32, 0, 0), (0, 0, 600)),
-    ((-32, 0, 0), (0, 0, 600)),
-    ((10, 20, 4), (-260, -130, 720)),
-    ((10, -20, 0), (230, -100, 800)),
-    ((-15, 20, 0), (-230, 110, 800)),
-    ((-15, -20, 3), (230, 110, 800)),
-    ((0, 5, 90), (0, 0, 900)),
-]
+LENS, POSES = BOARD_LENS, BOARD_POSES
+shot = board_shot
 
 
 @pytest.fixture(scope="module")
 def printed() -> tuple[np.ndarray, float]:
-    raster = rendered(pdf_bytes([board_page(Paper.A4)], "test"), 0, 4.0)
-    return raster, raster.shape[1] / 297.0
-
-
-def shot(printed, turned, place, **how):
-    raster, px_per_mm = printed
-    return photograph(LENS, [FlatPage(raster, px_per_mm, np.array(place, float), facing(*turned))], **how)
+    return printed_board()
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,47 @@
+"""Read and write picture files for commands, with a sentence where that cannot be."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from watcher.camera.pictures import cut_short
+from watcher.commands.refused import Refused
+from watcher.records.frames import Image
+
+ENDINGS = (".jpg", ".jpeg", ".png")
+
+
+def pictures_in(folder: Path) -> list[Path]:
+    """List the pictures of a folder by name."""
+    if not folder.is_dir():
+        raise Refused(f"there is no folder {folder}; give one with pictures (.jpg or .png)")
+    found = sorted(path for path in folder.iterdir() if path.suffix.lower() in ENDINGS)
+    if not found:
+        raise Refused(f"the folder {folder} holds no pictures (.jpg or .png)")
+    return found
+
+
+def read_picture(path: Path) -> Image:
+    """Read one picture in colour."""
+    try:
+        data = path.read_bytes()
+    except OSError as fault:
+        raise Refused(f"{path} cannot be read: {fault.strerror}") from fault
+    image = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR) if data else None
+    if image is None or cut_short(data):
+        raise Refused(f"{path} is not a whole picture; give a JPEG or PNG")
+    return np.asarray(image, dtype=np.uint8)
+
+
+def write_picture(path: Path, image: Image) -> None:
+    """Write a picture in the format of the file's ending."""
+    if path.suffix.lower() not in ENDINGS:
+        raise Refused(f"{path} has no ending of a picture; give .png or .jpg")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    done, data = cv2.imencode(path.suffix.lower(), image)
+    if not done:
+        raise Refused(f"the picture {path} could not be made")
+    path.write_bytes(data.tobytes())
