@@ -214,7 +214,7 @@ def _moulds(top: Fields, path: Path, *, pictures: bool) -> tuple[tuple[PlacedMou
     moulds: list[PlacedMould] = []
     all_fields: list[Fields] = []
     for number, table in enumerate(tables, start=1):
-        name = table.get("name", number)
+        name = " ".join(str(table.get("name", number)).split())
         fields = Fields(f"{path.name}: [[mould]] {name}:", table)
         mould, read = read_mould(fields, placed=pictures)
         moulds.append(mould)
