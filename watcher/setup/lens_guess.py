@@ -22,7 +22,7 @@ GIVEN_SIGMA_DEG, USUAL_SIGMA_DEG = 3.0, 7.0
 """Spread of a view angle from a camera's box, and of webcams at large (common practice, no source)."""
 USUAL_BEND = 0.10
 """Size of the first radial number of webcams (common practice, no source)."""
-EYE_MM = (0.0, -480.0, 640.0)
+EYE_MM = (25.0, -480.0, 640.0)
 MOULD_HEIGHT_MM, CARD_MM, RIM_FROM_TAG_MM = 120.0, 30.0, (0.0, 45.0, 0.0)
 RADIUS_MM, DEPTHS_MM = 25.0, (2.0, 20.0)
 PLACES_MM = ((-200.0, 150.0), (0.0, 200.0), (200.0, 150.0), (-230.0, -60.0), (230.0, -60.0))

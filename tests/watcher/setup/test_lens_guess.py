@@ -27,7 +27,7 @@ def test_a_lens_twice_as_wrong_costs_twice_as_much():
 
 
 def test_a_small_step_of_the_middle_is_nearly_taken_up_by_the_pose():
-    # a shifted middle acts like a turned camera: five pixels of 1280 must cost far less than the 3 mm they are
+    # a shifted middle acts like a turned camera: five pixels must cost far less than the 3 mm they are
     cost = cost_of_lens(replace(LENS, cx_px=LENS.cx_px + 5.0), LENS)
     assert cost.level_mm < 0.3
 
