@@ -109,7 +109,7 @@ def water_to_add_l(tank_l: float, sg_now: float, sg_wanted: float) -> float:
     wanted = checked_sg("wanted specific gravity", sg_wanted)
     if wanted <= 1.0 or wanted > now:
         raise BadValue(
-            f"wanted specific gravity is {wanted:g}; water can only bring {now:g} down, to above 1"
+            f"wanted specific gravity is {wanted:g}; give one above 1 and at most the {now:g} in the tank"
         )
     return tank * (now - wanted) / (wanted - 1.0)
 
@@ -125,8 +125,8 @@ def thicker_slip_to_add_l(tank_l: float, sg_now: float, sg_wanted: float, sg_thi
     thicker = checked_sg("thicker slip's specific gravity", sg_thicker)
     if not now <= wanted < thicker:
         raise BadValue(
-            f"wanted specific gravity is {wanted:g}; adding slip of {thicker:g} to {now:g} "
-            f"gives something in between, from {now:g} to below {thicker:g}"
+            f"wanted specific gravity is {wanted:g}; give one between the {now:g} in the tank and the "
+            f"{thicker:g} that is added"
         )
     return tank * (wanted - now) / (thicker - wanted)
 
@@ -142,7 +142,7 @@ def powder_to_add_g(
     now = checked_sg("specific gravity now", sg_now)
     grains = _solids(sg_wanted, solids_sg)
     if sg_wanted < now:
-        raise BadValue(f"wanted specific gravity is {sg_wanted:g}; powder can only raise it, from {now:g}")
+        raise BadValue(f"wanted specific gravity is {sg_wanted:g}; give at least the {now:g} in the tank")
     return tank * WATER_G_PER_L * (sg_wanted - now) * grains / (grains - sg_wanted)
 
 

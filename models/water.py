@@ -73,9 +73,9 @@ def viscosity_pa_s(temperature_k: float, density_kg_m3: float) -> float:
     Parameters
     ----------
     temperature_k : float
-        Above 0; the formula is meant for 273 K and above. [K]
+        250 to 1200; the formula is meant for 273 K and above. [K]
     density_kg_m3 : float
-        Above 0. [kg/m3]
+        Above 0 to 1300. [kg/m3]
 
     Returns
     -------
@@ -87,8 +87,14 @@ def viscosity_pa_s(temperature_k: float, density_kg_m3: float) -> float:
     [S6]: 298.15 K, 998 kg/m3 gives 889.735100 uPa s. The enhancement that is left out matters only close to
     the critical point (374 C).
     """
-    temp = number("temperature_k", temperature_k, wanted="kelvin, above 0", above=0) / _CRITICAL_K
-    dens = number("density_kg_m3", density_kg_m3, wanted="kg/m3, above 0", above=0) / _CRITICAL_KG_M3
+    temp = (
+        number("temperature_k", temperature_k, wanted="kelvin, 250 to 1200", least=250, most=1200)
+        / _CRITICAL_K
+    )
+    dens = (
+        number("density_kg_m3", density_kg_m3, wanted="kg/m3, above 0 to 1300", above=0, most=1300)
+        / _CRITICAL_KG_M3
+    )
     dilute = 100.0 * math.sqrt(temp) / sum(h / temp**i for i, h in enumerate(_DILUTE))
     dense = math.exp(dens * sum((1.0 / temp - 1.0) ** i * (dens - 1.0) ** j * h for i, j, h in _DENSE))
     return dilute * dense * 1e-6
