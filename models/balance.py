@@ -16,6 +16,9 @@ Array = npt.NDArray[np.float64]
 STEPS = 96
 """Steps of a forward run. A step is even in wall, so early minutes get the finest time steps."""
 
+PARTS = 16
+"""A step in which the level passes a corner of the bore is taken in so many parts."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sinking:
@@ -114,7 +117,7 @@ def _march(cavity: Cavity, level_mm: float, clocks: Array, growth: Array, drunk:
     """Step the level down; drunk[j] is the water of step j if all below each depth grows. Midpoint rule."""
     depths, clock, rows = cavity.depths_mm.tolist(), clocks.tolist(), drunk.tolist()
     steps, last = growth.tolist(), len(cavity.depths_mm) - 2
-    openings = cavity.openings()
+    openings, corners = cavity.openings(), cavity.corners_mm()
 
     def place(level: float) -> tuple[int, float]:
         if level < depths[0]:  # heaped above the rim, or read so: the hole there is as wide as at the rim
@@ -126,28 +129,33 @@ def _march(cavity: Cavity, level_mm: float, clocks: Array, growth: Array, drunk:
         wall = math.sqrt(x + clock[i] + part * (clock[i + 1] - clock[i]))
         return sum(opening.free_mm2(i, part, wall) for opening in openings)
 
-    levels = [level_mm]
-    for j, row in enumerate(rows):
-        z, x = levels[-1], 0.5 * (steps[j] + steps[j + 1])
+    def advance(z: float, row: list[float], x: float, share: float) -> float | None:
         i, part = place(z)
         area = free(i, part, x)
         if area <= 0.0:
-            break
-        middle = z + 0.5 * (row[i] + part * (row[i + 1] - row[i])) / area
+            return None
+        middle = z + 0.5 * share * (row[i] + part * (row[i + 1] - row[i])) / area
         i, part = place(middle)
         area = free(i, part, x) if middle < depths[-1] else 0.0
-        if area <= 0.0:
-            break
-        z += (row[i] + part * (row[i + 1] - row[i])) / area
-        if z >= depths[-1]:
+        return z + share * (row[i] + part * (row[i + 1] - row[i])) / area if area > 0.0 else None
+
+    levels = [level_mm]
+    for j, row in enumerate(rows):
+        z = advance(levels[-1], row, 0.5 * (steps[j] + steps[j + 1]), 1.0)
+        if z is not None and bisect_right(corners, levels[-1]) != bisect_right(corners, z):
+            z = levels[-1]
+            for k in range(PARTS):
+                if z is not None:
+                    z = advance(z, row, steps[j] + (k + 0.5) / PARTS * (steps[j + 1] - steps[j]), 1.0 / PARTS)
+        if z is None or z >= depths[-1]:
             break
         levels.append(z)
     return levels
 
 
 def _shut(cavity: Cavity, clocks: Array, passed: Array) -> float:
-    """Growth at which cake first shuts the way down to the widest part, where slip still stands."""
-    widest = int(np.argmax(cavity.area_mm2.sum(axis=0)))
+    """Growth at which cake first shuts the way down to the widest part of the piece, where slip still stands."""
+    widest = int(np.argmax(cavity.area_mm2.sum(axis=0) * (cavity.depths_mm >= cavity.neck_mm)))
     lean = np.concatenate([cavity.lean, cavity.lean[:, -1:]], axis=1)
     there = lean > 0.0
     room = np.where(there, cavity.closes_mm / np.where(there, lean, 1.0), 0.0).max(axis=0)

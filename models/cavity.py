@@ -148,6 +148,11 @@ class Cavity:
             )
         )
 
+    def corners_mm(self) -> list[float]:
+        """Give the depths at which a wall changes its lean, growing. [mm]."""
+        bends = np.any(np.abs(np.diff(self.lean, axis=1)) > 1e-6, axis=0)
+        return [float(depth) for depth in self.depths_mm[1:-1][bends]]
+
     def free_mm2(self, depth_mm: float, thickness_mm: float) -> float:
         """Slip surface left free at a depth by cake of that thickness; 0 where it has closed. [mm2]."""
         i = int(np.searchsorted(self.depths_mm, depth_mm, side="right")) - 1

@@ -131,7 +131,7 @@ def _draw(known: Known, rng: np.random.Generator) -> Trial | None:
     cast = TrialCast(
         bore, neck, f, math.exp(log_k), rng.uniform(0.03, 0.35), rng.uniform(6.0, 25.0),
         rng.uniform(0.0, 0.4), rng.uniform(15.0, 70.0), rng.uniform(1.0, 6.0), rng.uniform(0.05, 0.4),
-        (rng.normal(1.0, 0.05), 1.0, rng.normal(1.0, 0.05)), rng.uniform(0.0, 1.0),
+        (rng.normal(1.0, 0.05), 1.0, rng.normal(1.0, 0.05)), rng.uniform(0.0, 0.5),
         ((rng.uniform(60.0, 400.0), rng.uniform(1.0, 5.0)),) if rng.random() < 0.15 else (),
     )  # fmt: skip
     run = run_trial(cast, until_wall_mm=1.3 * target)
