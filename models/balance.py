@@ -154,11 +154,14 @@ def _march(cavity: Cavity, level_mm: float, clocks: Array, growth: Array, drunk:
 
 
 def _shut(cavity: Cavity, clocks: Array, passed: Array) -> float:
-    """Growth at which cake first shuts the way down to the widest part of the piece, where slip still stands."""
+    """Growth at which cake first shuts the way down to the widest part of the piece.
+
+    Each place of the axis is as far from the wall as the nearest wall, leaning or not: the narrowest radius
+    on the way decides.
+    """
     widest = int(np.argmax(cavity.area_mm2.sum(axis=0) * (cavity.depths_mm >= cavity.neck_mm)))
     lean = np.concatenate([cavity.lean, cavity.lean[:, -1:]], axis=1)
-    there = lean > 0.0
-    room = np.where(there, cavity.closes_mm / np.where(there, lean, 1.0), 0.0).max(axis=0)
+    room = np.where(lean > 0.0, cavity.closes_mm, 0.0).max(axis=0)
     needed = room**2 - clocks
     on_the_way = (np.arange(len(needed)) < widest) & (needed < passed)
     return float(needed[on_the_way].min()) if np.any(on_the_way) else math.inf
