@@ -16,6 +16,10 @@ REFERENCE_C = 20.0
 """Temperature that all learned K stand for. [C]"""
 
 
+BOOK_SIGMA_ML, BOOK_SIGMA_SHARE = 20.0, 0.2
+"""How far the water by the diary alone is off: a fixed part and a share of it (guess)."""
+
+
 @dataclass(frozen=True, slots=True)
 class PastCast:
     """One cast that is over, in plain values.
@@ -88,7 +92,7 @@ class Diary:
 
 @dataclass(frozen=True, slots=True)
 class WaterTrack:
-    """Water in the mould along its diary, [mL]: before each cast, at each weighing, at the end."""
+    """Water in the mould along its diary, [mL]: before each cast, just before each weighing, at the end."""
 
     before_casts_ml: tuple[float, ...]
     weighed_ml: tuple[float, ...]
@@ -115,7 +119,9 @@ def water_track(diary: Diary, drying: Sequence[Drying], drying_factor: float, un
 
     Notes
     -----
-    The plaster holds at most its capacity [S10]; what a cast gives beyond that has nowhere to go.
+    The plaster holds at most its capacity [S10]; what a cast gives beyond that has nowhere to go. A weighing
+    pulls the water to what the scale says, as far as the scale is the surer of the two: what no diary tells
+    (a cast that nobody wrote down, a wash, a drier) is mended so.
     """
     stops = sorted(
         [(c.at_h, 0, i) for i, c in enumerate(diary.casts)]
@@ -135,6 +141,7 @@ def water_track(diary: Diary, drying: Sequence[Drying], drying_factor: float, un
             water = min(water + diary.casts[i].water_ml, diary.plaster.capacity_ml)
         else:
             weighed[i] = water
+            water = _anchored(diary, diary.weighings[i], water)
     return WaterTrack(tuple(before), tuple(weighed), _dried(since, own, water, now_h, until_h))
 
 
@@ -168,6 +175,13 @@ def _later(field: str, at_h: float, last_h: float) -> float:
     if given < last_h:
         raise BadValue(f"{field} time is {given:g} h; give times in order, after {last_h:g} h")
     return given
+
+
+def _anchored(diary: Diary, weighing: Weighing, water: float) -> float:
+    said_ml = 1000.0 * (weighing.weight_kg - diary.plaster.dry_kg)
+    own, scale = BOOK_SIGMA_ML + BOOK_SIGMA_SHARE * water, 1000.0 * weighing.sigma_kg
+    gain = own**2 / (own**2 + scale**2)
+    return min(max(water + gain * (said_ml - water), 0.0), diary.plaster.capacity_ml)
 
 
 def _dried(since: Sequence[float], own: Sequence[Drying], water: float, from_h: float, to_h: float) -> float:

@@ -6,7 +6,7 @@ import pytest
 
 from models.air import Room
 from models.damp_forecast import casts_left, coming_casts, dry_again_h, next_cast
-from models.diary import Air, Diary, PastCast
+from models.diary import Air, Diary, PastCast, Weighing
 from models.doors import BadValue
 from models.mould_memory import learn
 from models.plaster import block
@@ -107,6 +107,18 @@ def test_dry_again_is_sooner_in_moving_air():
     full = dry_again_h(memory, diary, at_h=2.0, air=Air(2.0, Room(20.0, 1.0)), down_to=0.05)
     assert full.value > 1000
     assert dry_again_h(memory, diary, at_h=2.0, air=ROOM, down_to=0.3).value == 0.0
+
+
+def test_a_weighing_mends_what_no_diary_told():
+    # the mould was washed out: the diary knows of 27.7 mL, the scale says 150 mL more than dry
+    diary = Diary(MOULD, _published((3,)), (Weighing(2.0, 1.150, 0.002),), (DAMP_ROOM,))
+    said = next_cast(learn(diary), diary, at_h=2.1, wall_mm=4.0)
+    assert said.free_water.value == pytest.approx(0.150, abs=0.005)
+    # a bathroom scale of 2 kg changes nothing
+    rough = Diary(MOULD, _published((3,)), (Weighing(2.0, 1.150, 2.0),), (DAMP_ROOM,))
+    assert next_cast(learn(rough), rough, at_h=2.1, wall_mm=4.0).free_water.value == pytest.approx(
+        0.0277, abs=0.001
+    )
 
 
 @pytest.mark.parametrize("bad", [math.nan, 0.0, -1.0, 1e9])
