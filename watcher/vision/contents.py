@@ -17,7 +17,7 @@ CLAY_COLOUR = 8.0
 """Colour against the plaster's beside it from which there is clay in the hole (film or slip)."""
 WHITE_LUMA = 93.0
 """A bare cavity is never nearly as bright as the plaster around it; a pale slip near the rim is."""
-SURE_GAIN = 12.0
+SURE_GAIN = 25.0
 CHANGED = 1.0
 HALF_CHANGED = 0.4
 RIM_REACH_PX = 2.6

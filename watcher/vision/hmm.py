@@ -12,6 +12,8 @@ Array = npt.NDArray[np.float64]
 SPREAD_MM = 0.15
 POUR_CHANCE = 0.15
 STRAY_CHANCE = 1e-9
+SLIP_BY = 1e-3
+FURTHER_MM = 3.0
 START_SIGMA_MM = 1.2
 
 
@@ -50,10 +52,23 @@ def sink(belief: Belief, step_mm: float, expected_mm: float, pour: float) -> Bel
     below = belief.below - back + lost
     if back > 0.0:
         kept[-min(4, rows.size) :] += back / min(4, rows.size)
-    kept = (1.0 - pour) * kept + pour / rows.size
-    below = (1.0 - pour) * below
+    kept = (1.0 - pour - SLIP_BY) * kept + pour * _above(rows) + SLIP_BY * _beyond(rows, step_mm)
+    below = (1.0 - pour - SLIP_BY) * below
     total = float(kept.sum()) + below
     return Belief(kept / total, below / total)
+
+
+def _above(rows: Array) -> Array:
+    """Where a pour can lift the level to: any row above each, alike."""
+    share = rows / np.arange(1, rows.size + 1)
+    return np.cumsum(share[::-1])[::-1]
+
+
+def _beyond(rows: Array, step_mm: float) -> Array:
+    """Where the level can be found after a mistake: some millimetres further down."""
+    reach = max(2, int(4.0 * FURTHER_MM / step_mm))
+    tail = np.exp(-np.arange(reach) * step_mm / FURTHER_MM)
+    return np.convolve(rows, tail / tail.sum())[: rows.size]
 
 
 def weigh(belief: Belief, log_rows: Array, log_below: float) -> tuple[Belief, float]:

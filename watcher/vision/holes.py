@@ -14,8 +14,6 @@ Array = npt.NDArray[np.float64]
 
 DEEPEST_MM = 64.0
 """Depth below the rim to which a hole is read at most: a cast that sinks further has no spare."""
-WALL_CLEARANCE_MM = 1.0
-"""A ray that passes the near rim closer than this mixes the rim's round edge into what it shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +113,18 @@ def wall_points(
 
 
 def visible(
-    shape: HoleShape, place: HolePlace, points_mm: Array, eye_mm: Array, film_mm: Array, depths_mm: Array
+    shape: HoleShape,
+    place: HolePlace,
+    points_mm: Array,
+    eye_mm: Array,
+    film_mm: Array,
+    depths_mm: Array,
+    clearance_mm: float,
 ) -> npt.NDArray[np.bool_]:
-    """Tell which wall points (J, K, 3) the camera sees past the rim and past narrower places above them."""
+    """Tell which wall points (J, K, 3) the camera sees past the rim and past narrower places above them.
+
+    A ray that passes a near edge within `clearance_mm` shows a mixture with that edge and does not count.
+    """
     depth = place.rim_mm[2] - points_mm[..., 2]
     ray = eye_mm - points_mm
     toward = eye_mm[:2] - place.rim_mm[:2]
@@ -128,7 +135,7 @@ def visible(
         y = points_mm[..., 1] + share * ray[..., 1] - place.rim_mm[1]
         film = np.interp(gate, depths_mm, film_mm)
         near = x * toward[0] + y * toward[1] > 0.0
-        limit = shape.radius_mm(gate, np.arctan2(y, x) - place.yaw) - film - WALL_CLEARANCE_MM * near
+        limit = shape.radius_mm(gate, np.arctan2(y, x) - place.yaw) - film - clearance_mm * near
         seen &= (np.hypot(x, y) <= limit) | (depth <= gate + 1e-6)
     return np.asarray(np.logical_and.accumulate(seen, axis=0), dtype=np.bool_)
 

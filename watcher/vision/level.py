@@ -12,7 +12,7 @@ from watcher.records.readings import Expected
 from watcher.vision.hmm import POUR_CHANCE, STRAY_CHANCE, Belief, fresh, mass_near, sink, weigh
 from watcher.vision.likelihood import edge_gain, noise_of
 from watcher.vision.memory import HoleLooks, HolePlans
-from watcher.vision.placing import place
+from watcher.vision.placing import Placed, place
 from watcher.vision.strip import StripPlan
 
 Array = npt.NDArray[np.float64]
@@ -34,13 +34,15 @@ POSE_PX = 0.07
 MENISCUS_SIGMA_MM = 0.10
 TOP_MARGIN_MM = 1.0
 MOVING_WEIGHT = 1.5
-LEAST_MOVED_PX = 2.5
-SURE_MOVED_PX = 3.5
-"""What stands still is not the slip's line: an edge counts for what differs from an earlier look, once the line
-must have moved by some pixels since."""
-BELOW_LOG = 3.0
+MOVED_PX = 5.0
+QUIET_GAIN = 20.0
+EVIDENCE_WEIGHT = 0.4
+"""What stands still is not the slip's line: where the hole differs from an earlier look by more than a quiet one
+would, an edge counts only for what is new in it."""
+BELOW_LOG = 10.0
 """An edge must beat no edge by this much before it speaks against a level out of sight."""
-LEAST_GAIN = 8.0
+LEAST_GAIN = 14.0
+DEEPEST_START_MM = 18.0
 LEAST_CONFIDENCE = 0.85
 FASTEST_MM_PER_MIN = 6.0
 
@@ -67,13 +69,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A line: depth of the slip, spreads, and the chance that it is the slip's."""
+    """A line: depth of the slip, spreads, the chance that it is the slip's, and how it was placed."""
 
     level_mm: float
     sigma_mm: float
     drift_sigma_mm: float
     confidence: float
-    line_mm: float
+    placed: Placed
 
 
 def film_for(
@@ -101,7 +103,8 @@ def look_for_line(
     look: Floats,
     plans: HolePlans,
     looks: HoleLooks,
-    due_mm: float | None,
+    now_s: float,
+    pace_mm_per_s: float,
 ) -> Line:
     """Score every row of one frame as the slip's line.
 
@@ -109,8 +112,8 @@ def look_for_line(
     ----------
     profiles, look : ndarray (J, S, 3)
         Sector means in grey levels, and in hundredths of the ring's brightness.
-    due_mm : float or None
-        Where the slip should stand now, to choose an earlier look in which it stood clearly higher.
+    pace_mm_per_s : float
+        Speed at which the slip should sink, to choose an earlier look in which it stood clearly higher.
     """
     strip = plans.strip
     px_row = strip.px_per_mm * float(strip.depths_mm[1] - strip.depths_mm[0])
@@ -120,28 +123,23 @@ def look_for_line(
     possible = plans.regions.possible
     if not possible.any():
         return Line(np.full(possible.size, -np.inf), 0.0, noise)
-    earlier = _earlier(looks, due_mm, strip.px_per_mm)
-    if earlier is not None and earlier[0].shape == luma.shape:
+    earlier = _earlier(looks, pace_mm_per_s, now_s, strip.px_per_mm)
+    if earlier is not None and earlier.shape == luma.shape:
         unit = float(np.median(luma[shown])) / max(float(np.median(look[..., 0][shown])), 1.0)
-        moved = edge_gain(look[..., 0] - earlier[0], plans.regions, 1.6 * noise / max(unit, 1e-3))
+        moved = edge_gain(look[..., 0] - earlier, plans.regions, 1.6 * noise / max(unit, 1e-3))
         moving = np.minimum(gains[possible], MOVING_WEIGHT * moved[possible])
-        gains[possible] += earlier[1] * (moving - gains[possible])
+        trust = min(max(float(moved[possible].max()) / QUIET_GAIN - 1.0, 0.0), 1.0)
+        gains[possible] += trust * (moving - gains[possible])
     gain = float(gains[possible].max())
-    return Line(np.where(possible, np.maximum(gains, -5.0), -np.inf), gain, noise)
+    return Line(np.where(possible, gains, -np.inf), gain, noise)
 
 
-def _earlier(looks: HoleLooks, due_mm: float | None, px_per_mm: float) -> tuple[Floats, float] | None:
-    """Find the last look in which the line stood clearly higher than now, and how much to trust in its having moved."""
-    if due_mm is None:
-        return None
-    best: tuple[Floats, float] | None = None
-    for kept in looks.past:
-        moved_px = abs(due_mm - kept.level_mm) * px_per_mm
-        if moved_px >= LEAST_MOVED_PX:
-            trust = min((moved_px - LEAST_MOVED_PX) / SURE_MOVED_PX, 1.0)
-            if best is None or trust >= min(best[1], 1.0):
-                best = (kept.luma, trust)
-    return best
+def _earlier(looks: HoleLooks, pace_mm_per_s: float, now_s: float, px_per_mm: float) -> Floats | None:
+    """Find the last look since which the line should have sunk by some pixels; else the oldest of the filling."""
+    for kept in reversed(looks.past):
+        if (now_s - kept.taken_s) * pace_mm_per_s * px_per_mm >= MOVED_PX:
+            return kept.luma
+    return looks.past[0].luma if looks.past else None
 
 
 def pace(expected: Expected | None, filled_s: float | None, now_s: float) -> float:
@@ -166,12 +164,14 @@ def follow(
     step = float(plan.depths_mm[1] - plan.depths_mm[0])
     if belief is None or belief.rows.size != plan.depths_mm.size:
         rows = fresh(plan.depths_mm, possible)
-        shallow = np.exp(-plan.depths_mm / 6.0) * possible
+        shallow = np.exp(-plan.depths_mm / 6.0) * possible * (plan.depths_mm <= DEEPEST_START_MM)
         total = float(shallow.sum())
         belief = Belief(shallow / total * 0.98, 0.02) if total > 0.0 else rows
     else:
         belief = sink(belief, step, pace_mm_per_s * passed_s, POUR_CHANCE if stirred else STRAY_CHANCE)
-    return weigh(belief, line.log_rows, BELOW_LOG)[0] if evidence else belief
+    return (
+        weigh(belief, EVIDENCE_WEIGHT * line.log_rows, EVIDENCE_WEIGHT * BELOW_LOG)[0] if evidence else belief
+    )
 
 
 def place_line(
@@ -195,4 +195,4 @@ def place_line(
     film_part = film.sigma_mm * per_film
     sigma = math.hypot(line_sigma, film_part, POSE_PX / plan.px_per_mm, MENISCUS_SIGMA_MM)
     drift = math.hypot(line_sigma, 0.3 * film_part)
-    return Found(placed.at_mm + MENISCUS_MM, sigma, drift, confidence, placed.at_mm)
+    return Found(placed.at_mm + MENISCUS_MM, sigma, drift, confidence, placed)

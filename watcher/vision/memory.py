@@ -97,6 +97,8 @@ class MouldMemory:
         When that was.
     top_mm : float or None
         The highest level of this filling. [mm]
+    mark_mm : float or None
+        The highest place that clay of this filling touched. [mm]
     clear_s : float or None
         Moment of the last look with nothing in the way.
     disturbed_s : float or None
@@ -115,6 +117,7 @@ class MouldMemory:
     level_mm: float | None = None
     top_mm: float | None = None
     read_s: float | None = None
+    mark_mm: float | None = None
     clear_s: float | None = None
     disturbed_s: float | None = None
     stirred_s: float | None = None

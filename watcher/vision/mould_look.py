@@ -23,8 +23,9 @@ from watcher.vision.level import (
     pace,
     place_line,
 )
-from watcher.vision.likelihood import edge_gain
+from watcher.vision.likelihood import GAP_PX, edge_gain
 from watcher.vision.memory import HoleLooks, HolePlans, MouldMemory, PastLook
+from watcher.vision.placing import Placed, place
 from watcher.vision.plans import fresh, start_px
 from watcher.vision.strip import pixels_at, straighten, to_sectors
 
@@ -40,6 +41,10 @@ CARD_COVERED = 0.6
 LONGEST_FILL_S = 40.0
 SAME_LOOK = 0.8
 POURED_CHANGE = 0.5
+SECOND_GAIN = 18.0
+WORST_PLACED_MM = 0.6
+WORST_DISAGREE_MM = 0.8
+LONGEST_GUESS_S = 180.0
 KEEP_S = 90.0
 KEEP_MM = 0.4
 KEPT_LOOKS = 15
@@ -106,29 +111,70 @@ def look_into(
     stirred = memory.stirred_s is not None and now_s - memory.stirred_s <= STIRRED_S
     due = None
     if memory.level_mm is not None and memory.read_s is not None:
-        due = memory.level_mm + pace_now * (now_s - memory.read_s)
-    plans = fresh(plans, film, start_px(memory, plans, due, stirred))
-    seen = replace(seen, shown=plans.strip.shown())
-    memory = replace(memory, plans=(plans, *memory.plans[1:]))
-    line = look_for_line(seen.profiles, seen.shown, seen.look, plans, looks, due)
+        due = memory.level_mm + pace_now * min(now_s - memory.read_s, LONGEST_GUESS_S)
+    plans, line = _find(memory, seen, plans, due, stirred, now_s, pace_now)
     memory = _judge(memory, seen, line, expected, now_s)
     if memory.contents is not Contents.SLIP:
+        memory = replace(memory, plans=(plans, *memory.plans[1:]))
         return _sighting(name, memory, Missed.UNCERTAIN, now_s), _note(memory, seen, line, now_s, None)
     passed = now_s - memory.clear_s if memory.clear_s is not None else 0.0
     held = memory.belief if memory.top_mm is not None else None
     belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
-    found = place_line(belief, seen.profiles[..., 0], seen.shown, plans.strip, film)
-    memory = replace(memory, belief=belief)
+    found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, film)
+    if found is not None and found.placed.step < 0.0 and memory.mark_mm is None:
+        below = _below_mark(memory, seen, plans, found, now_s, pace_now)
+        if below is not None:
+            plans, line, mark_mm = below
+            belief = follow(None, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
+            found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, film)
+            memory = replace(memory, mark_mm=mark_mm)
+    memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
     reading = _reading(found, belief.below, line)
     level = reading.level_mm if isinstance(reading, LevelReading) else None
     memory = _note(memory, seen, line, now_s, level)
     return _sighting(name, memory, reading, now_s), memory
 
 
+def _below_mark(
+    memory: MouldMemory, seen: Pixels, plans: HolePlans, found: Found, now_s: float, pace_now: float
+) -> tuple[HolePlans, Line, float] | None:
+    """Look below an edge at which the wall turns darker: bare plaster above clay, perhaps, not slip below it.
+
+    Slip lies level and takes more light than the wall over it; where clay is dark, the top of what it touched
+    is a far stronger edge than its surface. A second edge within reach below the first is then the slip's.
+    """
+    px = plans.strip.px_per_mm
+    mark_mm = found.placed.at_mm
+    trial = fresh(plans, seen.film, mark_mm * px + GAP_PX)
+    line = look_for_line(
+        seen.profiles, trial.strip.shown(), seen.look, trial, memory.looks[0], now_s, pace_now
+    )
+    age_min = (now_s - memory.filled_s) / 60.0 if memory.filled_s is not None else 1.0
+    depths = trial.strip.depths_mm
+    reach = (depths >= mark_mm + 2.5 / px) & (depths <= mark_mm + 2.0 + 6.0 * max(age_min, 0.2) ** 0.5)
+    rows = np.where(reach, line.log_rows, -np.inf)
+    if not np.isfinite(rows).any() or float(rows.max()) < SECOND_GAIN:
+        return None
+    at = float(depths[int(np.argmax(rows))])
+    placed = place(np.ascontiguousarray(seen.profiles[..., 0]), trial.strip.shown(), depths, px, at)
+    if placed is None or not _well_placed(placed) or placed.step < 0.0:
+        return None
+    return trial, replace(line, log_rows=rows), mark_mm
+
+
+def _well_placed(placed: Placed) -> bool:
+    return placed.sigma_mm < WORST_PLACED_MM and placed.disagree_mm < WORST_DISAGREE_MM
+
+
 def _reading(found: Found | None, below: float, line: Line) -> LevelReading | Missed:
     if below > 0.5:
         return Missed.OUT_OF_SIGHT
-    if found is None or line.gain < LEAST_GAIN or found.confidence < LEAST_CONFIDENCE:
+    if (
+        found is None
+        or line.gain < LEAST_GAIN
+        or found.confidence < LEAST_CONFIDENCE
+        or not _well_placed(found.placed)
+    ):
         return Missed.UNCERTAIN
     return LevelReading(found.level_mm, found.sigma_mm, found.drift_sigma_mm, found.confidence)
 
@@ -161,9 +207,24 @@ def _back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
         level_mm=None,
         read_s=None,
         top_mm=None,
+        mark_mm=None,
         clear_s=None,
         returned=True,
     )
+
+
+def _find(
+    memory: MouldMemory,
+    seen: Pixels,
+    plans: HolePlans,
+    due: float | None,
+    stirred: bool,
+    now_s: float,
+    pace_now: float,
+) -> tuple[HolePlans, Line]:
+    plans = fresh(plans, seen.film, start_px(memory, plans, due, stirred))
+    shown = plans.strip.shown()
+    return plans, look_for_line(seen.profiles, shown, seen.look, plans, memory.looks[0], now_s, pace_now)
 
 
 def _notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
@@ -202,6 +263,7 @@ def _judge(
             filled_s=filled,
             belief=None,
             top_mm=None,
+            mark_mm=None,
             level_mm=None,
             read_s=None,
             stirred_s=now_s,

@@ -14,6 +14,7 @@ Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
 
 REACH_MM = 1.2
+MORE_TRIES = 2
 STEP_MM = 0.2
 BLUR_PX = 0.8
 """Spread of the line in the picture: lens, demosaicing and JPEG, and the climb of the slip at the wall."""
@@ -35,7 +36,25 @@ class Placed:
 
 
 def place(luma: Floats, shown: Bools, depths_mm: Array, px_per_mm: float, near_mm: float) -> Placed | None:
-    """Place the line near a depth.
+    """Place the line near a depth, following it where the best place lies at the end of what was tried.
+
+    Parameters and result as for `place_once`.
+    """
+    placed = place_once(luma, shown, depths_mm, px_per_mm, near_mm)
+    for _ in range(MORE_TRIES):
+        if placed is None or placed.sigma_mm < REACH_MM:
+            break
+        again = place_once(luma, shown, depths_mm, px_per_mm, placed.at_mm)
+        if again is None:
+            break
+        placed = again
+    return placed
+
+
+def place_once(
+    luma: Floats, shown: Bools, depths_mm: Array, px_per_mm: float, near_mm: float
+) -> Placed | None:
+    """Place the line within 1.2 mm of a depth.
 
     Parameters
     ----------

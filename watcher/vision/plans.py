@@ -31,16 +31,18 @@ def fresh(held: HolePlans, film: Film, start_px: float) -> HolePlans:
 
 
 def start_px(memory: MouldMemory, held: HolePlans, due_mm: float | None, stirred: bool) -> float:
-    """How far below the rim the slip's line can begin to be looked for. [px]
+    """How far below the rim the slip's line can begin to be looked for, in px.
 
-    Above the highest level of a filling the plaster is bare, below it there is clay: that mark stands still and can
-    be stronger than the line. It is left out as soon as the line must be clear of it, unless slip may have been
-    poured in since.
+    Above the highest level of a filling the plaster is bare, below it there is clay: that mark stands still and
+    can be stronger than the line. It is left out as soon as the line must be clear of it, unless slip may have
+    been poured in since.
     """
     rim = RIM_PX if memory.looks[0].rim is None else KNOWN_RIM_PX
+    px = held.strip.px_per_mm
+    if memory.mark_mm is not None and not stirred:
+        rim = max(rim, memory.mark_mm * px + GAP_PX)
     if memory.top_mm is None or due_mm is None or stirred:
         return rim
-    px = held.strip.px_per_mm
     if (due_mm - memory.top_mm) * px < CLEAR_OF_MARK_PX:
         return rim
     return max(rim, (memory.top_mm - MENISCUS_MM) * px + GAP_PX)

@@ -33,6 +33,9 @@ HALF_SPAN = np.radians(78.0)
 ROWS_MOST = 150
 STEP_MM = 0.25
 FILM_NODES_MM = (0.0, 3.0, 6.0)
+EDGE_MM = 0.4
+EDGE_PX = 1.3
+"""Roundness of the near rim, and its blur: what is seen closer to it than both together is half rim."""
 RIM_PX = 1.6
 """Rows closer below the rim than this show the rim's rounding, not the wall."""
 KNOWN_RIM_PX = 0.5
@@ -105,7 +108,7 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
     floor = min(shape.depths_mm[-1] - 2.0, DEEPEST_MM)
     coarse = np.linspace(0.0, floor, 60)
     bare = wall_points(shape, place, coarse, azimuth, np.zeros(60), up)
-    shown = visible(shape, place, bare, eye, np.zeros(60), coarse)
+    shown = visible(shape, place, bare, eye, np.zeros(60), coarse, 1.0)
     deepest = float(coarse[np.flatnonzero(shown.any(axis=1))[-1]]) if shown.any() else 4.0
     deepest = min(max(4.0 * math.ceil((deepest + 1.0) / 4.0), 4.0), floor)
     step = max(STEP_MM, deepest / (ROWS_MOST - 1))
@@ -137,7 +140,9 @@ def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
     """Return the plan with what is in view worked out for this film (J,), from `rim_px` downwards."""
     azimuth = far_azimuth(plan.place, plan.eye_mm) + plan.psi
     points = wall_points(plan.shape, plan.place, plan.depths_mm, azimuth, film_mm, plan.up)
-    seen = visible(plan.shape, plan.place, points, plan.eye_mm, film_mm, plan.depths_mm)
+    across = plan.px_per_mm / max(math.tan(plan.steep), 0.2)
+    clearance = EDGE_MM + EDGE_PX / max(across, 0.1)
+    seen = visible(plan.shape, plan.place, points, plan.eye_mm, film_mm, plan.depths_mm, clearance)
     seen &= (plan.depths_mm * plan.px_per_mm >= rim_px)[:, None]
     return replace(plan, seen=seen, film_mm=film_mm, rim_px=rim_px)
 
