@@ -44,24 +44,30 @@ class CurveShelf:
         self._lock = threading.Lock()
         self._kept: dict[str, tuple[object, CurveShape]] = {}
 
-    def of(self, bench: Bench, name: str) -> CurveShape:
-        """Return the curve of one mould."""
+    def of(self, bench: Bench, name: str, *, newest: bool = True) -> CurveShape:
+        """Return the curve of one mould; `newest` False: an earlier one of the same cast will do."""
         state = bench.moulds.get(name)
         cast = state.cast if state else None
         fit = cast.fit if cast else None
         with self._lock:
             kept = self._kept.get(name)
-        if kept is not None and fit is not None and kept[0] is fit:
-            return kept[1]
+        if kept is not None and fit is not None:
+            same_cast = cast is not None and kept[1]["curve"].startswith(f"{cast.cast_id}/")
+            if kept[0] is fit or (same_cast and not newest):
+                return kept[1]
         curve = cast_curve(bench, name, cast)
         with self._lock:
             self._kept[name] = (fit, curve)
         return curve
 
-    def all(self, bench: Bench) -> CurvesShape:
+    def all(self, bench: Bench, *, newest: bool = True) -> CurvesShape:
         """Return the curves of all moulds under cast."""
         return {
-            "curves": {name: self.of(bench, name) for name, state in bench.moulds.items() if _casting(state)}
+            "curves": {
+                name: self.of(bench, name, newest=newest)
+                for name, state in bench.moulds.items()
+                if _casting(state)
+            }
         }
 
 

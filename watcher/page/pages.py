@@ -48,9 +48,9 @@ def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRo
         )
         return HTMLResponse(text, status)
 
-    @router.get("/")
+    @router.get("/")  # the page asks for newer curves by itself, when it has been drawn
     def bench_page(request: Request) -> Response:
-        return show(request, "bench.html", bench=views.dict(), curves=curves.all(port.bench()))
+        return show(request, "bench.html", bench=views.dict(), curves=curves.all(port.bench(), newest=False))
 
     @router.get("/mould/{name:path}")
     def mould_page(request: Request, name: str) -> Response:

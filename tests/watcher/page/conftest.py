@@ -129,9 +129,12 @@ def serve() -> Iterator[Callable[[Any], Server]]:
         server.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium(chromium_path: str) -> Iterator[Any]:
-    """Debian's Chromium, headless; without one the browser tests skip, or fail where CI promises one."""
+    """Debian's Chromium, headless; without one the browser tests skip, or fail where CI promises one.
+
+    Not for the whole session: while it is open no other test can run an event loop of its own.
+    """
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playing:

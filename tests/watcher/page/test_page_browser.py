@@ -197,8 +197,8 @@ def test_the_wall_that_was_looked_at_is_said_in_millimetres_even_when_typed_in_i
     page = open_page(serve(bench).url + "/mould/beaker")
     page.evaluate("document.documentElement.dataset.unit = 'in'")
     page.locator("summary").click()
-    page.get_by_label("I looked, the wall is").fill("0.1")
-    page.get_by_role("button", name="Say it").click()
+    page.get_by_role("spinbutton", name="I looked, the wall is").fill("0.1")
+    page.get_by_role("button", name="Say it: I looked, the wall is").click()
     expect(page.locator("#toast")).to_contain_text("beaker: looked at the wall")
     assert bench.heard[0].value == pytest.approx(2.54)  # 25.4 mm to the inch
 

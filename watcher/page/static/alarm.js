@@ -88,7 +88,18 @@ async function turnSound(on) {
     await wake?.release();
     wake = null;
   }
+  localStorage.setItem("tipbell-sound", soundIsOn() ? "yes" : "no");
   showSound();
+}
+
+/** A browser gives sound only after a tap: where sound was on before, the first tap anywhere brings it back. */
+function bringSoundBack() {
+  if (localStorage.getItem("tipbell-sound") !== "yes") return;
+  const bring = (event) => {
+    for (const kind of ["pointerup", "keyup"]) document.removeEventListener(kind, bring);
+    if (!event.target.closest?.("#sound, #test-alarm")) turnSound(true);
+  };
+  for (const kind of ["pointerup", "keyup"]) document.addEventListener(kind, bring);
 }
 
 function showSound() {
@@ -122,5 +133,6 @@ export function startAlarm() {
   document.addEventListener("visibilitychange", () => {
     if (!document.hidden && soundIsOn()) stayAwake().then(showSound);
   });
+  bringSoundBack();
   showSound();
 }

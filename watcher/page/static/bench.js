@@ -2,13 +2,14 @@
 import { byId, data, mouldHref, setFlag, setText, t, up } from "./boot.js";
 import { attend, soundIsOn, startAlarm } from "./alarm.js";
 import { showCalls, showLog, startCalls } from "./calls.js";
-import { goWords, showCards, showSparks, startCards } from "./cards.js";
+import { showCards, showSparks, startCards } from "./cards.js";
 import { showHour } from "./hour.js";
 import { follow } from "./live.js";
 import { lookOf, makeMark, setMark, waits } from "./marks.js";
+import { dueWords, goWords } from "./phrases.js";
 import { showAge, showPicture } from "./picture.js";
 import { sinceBench, startSettings, topBeat, topBench, topState } from "./top.js";
-import { clock, seconds, wait } from "./units.js";
+import { clock, seconds } from "./units.js";
 
 const CURVES_EVERY_MS = 10000;
 let bench = data("bench");
@@ -34,7 +35,7 @@ function showNext(now) {
   setText(byId("next-range"), first.forecast_only ? `${t("guess")} · ${range}` : range);
   const then = rows.slice(1).find((mould) => mould.ready_at);
   setText(byId("next-then"), then ? t("then", { name: `${then.number} ${then.name}`,
-    wait: wait(seconds(then.ready_at) - now), at: clock(then.ready_at, bench.zone) }) : "");
+    wait: dueWords(then, now), at: clock(then.ready_at, bench.zone) }) : "");
 }
 
 function show() {

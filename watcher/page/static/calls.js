@@ -2,8 +2,9 @@
 import { byId, make, mouldHref, setFlag, setText, t, tell } from "./boot.js";
 import { bySeverity, isOpen } from "./alarm.js";
 import { makeMark, setMark } from "./marks.js";
+import { dueWords } from "./phrases.js";
 import { bindSaying, say } from "./say.js";
-import { clock, seconds, wait } from "./units.js";
+import { clock } from "./units.js";
 
 const TIPS = new Set(["soon", "ready", "late"]);
 const boxes = new Map();
@@ -46,7 +47,7 @@ function fillCall(item, alert, mould, now) {
   setFlag(item, "kind", alert.kind);
   if (mould) setMark(item.querySelector(".mark"), mould);
   setText(item.querySelector("strong"), `${alert.mould || t("bench")}: ${tell("kind", alert.kind)}`);
-  const due = TIPS.has(alert.kind) && mould?.ready_at ? wait(seconds(mould.ready_at) - now) : "";
+  const due = TIPS.has(alert.kind) && mould?.ready_at ? dueWords(mould, now) : "";
   setText(item.querySelector(".call-why"), alert.why || due);
 }
 

@@ -1,46 +1,14 @@
 // One card per mould, the most urgent first. Cards are made once and then only their words change.
 import { byId, mouldHref, setFlag, setText, t, tell } from "./boot.js";
-import { lookOf, makeMark, setMark, waits } from "./marks.js";
+import { lookOf, makeMark, setMark } from "./marks.js";
+import { castWords, dampWords, freshWords, goWords } from "./phrases.js";
 import { bindSaying, offer } from "./say.js";
 import { drawSpark } from "./spark.js";
-import { age, bare, clock, length, seconds, span, unitWord, wait, waitSpan } from "./units.js";
+import { bare, length, span, unitWord } from "./units.js";
 
 const cards = new Map();
 const IDLE = new Set(["empty", "absent", "out", "upright"]);
 let busyUntil = 0;
-
-/** Words for how near the tip is; shared with the mould's own page. */
-export function goWords(mould, now, zone) {
-  if (!waits(mould)) {
-    const at = mould.stage === "tipped" || mould.stage === "draining" ? mould.tipped_at : null;
-    return { go: tell("look", lookOf(mould)), range: at ? t("tip_at", { at: clock(at, zone) }) : "" };
-  }
-  if (!mould.ready_at) return { go: "– –", range: mould.target_wall_mm === null ? t("no_target") : t("not_known_yet") };
-  const go = wait(seconds(mould.ready_at) - now);
-  if (seconds(mould.ready_at) <= now) return { go, range: t("since", { at: clock(mould.ready_at, zone) }) };
-  const late = mould.ready_low ? waitSpan(seconds(mould.ready_low) - now, seconds(mould.ready_high) - now) : "";
-  const about = t("tip_at", { at: clock(mould.ready_at, zone) });
-  return { go, range: late ? `${late}\n${about}` : about };
-}
-
-/** Words for how fresh the numbers are, and why. */
-export function freshWords(mould, sinceS) {
-  const parts = [];
-  if (mould.missed && waits(mould)) parts.push(tell("missed", mould.missed));
-  const seen = mould.unseen_s === null ? null : mould.unseen_s + sinceS;
-  if (mould.forecast_only) parts.unshift(seen === null ? t("guess_never") : t("guess_since", { age: age(seen) }));
-  else if (seen !== null) parts.push(t("seen_ago", { age: age(seen) }));
-  if (mould.leaking) parts.push(t("leaking"));
-  return parts.join(" · ");
-}
-
-export function castWords(mould) {
-  return mould.cast_number === null ? "–" : t("cast_today", { n: mould.cast_number });
-}
-
-export function dampWords(mould) {
-  return mould.dampness === null ? t("not_known") : `${Math.round(100 * mould.dampness)} %`;
-}
 
 function makeCard(name) {
   const card = byId("card").content.firstElementChild.cloneNode(true);
@@ -89,7 +57,7 @@ function fillCard({ card, f }, mould, now, sinceS, zone) {
   setText(f.spare, length(mould.spare_mm));
   setText(f.cast, castWords(mould));
   setText(f.dampness, dampWords(mould));
-  setText(f.unit, unitWord());
+  for (const unit of f.say.querySelectorAll(".unit-word")) setText(unit, unitWord());
   offer(f.say, look, mould);
 }
 

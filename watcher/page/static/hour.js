@@ -1,7 +1,8 @@
 // The next hour as a line: every tip with its range, and those that fall too close together.
 import { byId, make, mouldHref, setFlag, setText, t } from "./boot.js";
 import { makeMark, setMark, waits } from "./marks.js";
-import { clock, seconds, wait, waitSpan } from "./units.js";
+import { dueWords } from "./phrases.js";
+import { clock, seconds, waitSpan } from "./units.js";
 
 const BEFORE_MIN = 4;
 const AFTER_MIN = 60;
@@ -49,7 +50,7 @@ function rowsOf(tips) {
   return Math.max(ends.length, 1);
 }
 
-function drawTip(tip, zone) {
+function drawTip(tip, zone, now) {
   const { item, bar, link, label } = laneOf(tip.mould.name);
   item.hidden = false;
   item.style.setProperty("--row", String(tip.row));
@@ -63,7 +64,7 @@ function drawTip(tip, zone) {
   label.style.right = onTheLeft ? `${100 - place(tip.left)}%` : "";
   setFlag(item, "guess", String(tip.mould.forecast_only));
   setMark(link.firstChild, tip.mould);
-  const said = t("tip_said", { n: tip.mould.number, name: tip.mould.name, wait: wait(tip.due * 60),
+  const said = t("tip_said", { n: tip.mould.number, name: tip.mould.name, wait: dueWords(tip.mould, now),
     range: waitSpan(tip.low * 60, tip.high * 60), at: clock(tip.mould.ready_at, zone) });
   if (link.getAttribute("aria-label") !== said) link.setAttribute("aria-label", said);
 }
@@ -86,7 +87,7 @@ export function showHour(bench, now) {
   byId("lanes").style.setProperty("--rows", String(rows));
   setFlag(byId("lanes"), "names", String(soon.length <= MOST_NAMED));
   for (const { item } of lanes.values()) item.hidden = true;
-  for (const tip of soon) drawTip(tip, bench.zone);
+  for (const tip of soon) drawTip(tip, bench.zone, now);
   const far = known.filter((tip) => tip.at > AFTER_MIN)
     .map(({ mould }) => `${mould.number} ${mould.name} ${clock(mould.ready_at, bench.zone)}`);
   setText(byId("later"), far.length ? t("later", { list: far.join(", ") }) : soon.length ? "" : t("hour_none"));

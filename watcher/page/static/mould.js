@@ -1,10 +1,11 @@
 // One mould's page: numbers, curve, crop, events, earlier casts.
 import { byId, data, make, setFlag, setText, t, tell, up } from "./boot.js";
 import { attend, soundIsOn, startAlarm } from "./alarm.js";
-import { castWords, dampWords, freshWords, goWords } from "./cards.js";
+import { showCalls, startCalls } from "./calls.js";
 import { makeChart } from "./chart.js";
 import { follow } from "./live.js";
 import { lookOf, makeMark, setMark, waits } from "./marks.js";
+import { castWords, dampWords, freshWords, goWords } from "./phrases.js";
 import { bindSaying, offer } from "./say.js";
 import { sinceBench, startSettings, topBeat, topBench, topState } from "./top.js";
 import { bare, clock, dayClock, length, seconds, span, unitWord } from "./units.js";
@@ -48,7 +49,8 @@ function showNow() {
   setText(byId("cast"), castWords(mould));
   setText(byId("dampness"), dampWords(mould));
   setText(byId("why"), mould.why);
-  setText(byId("mould-say").querySelector("[data-f=unit]"), unitWord());
+  for (const unit of byId("mould-say").querySelectorAll(".unit-word")) setText(unit, unitWord());
+  showCalls(bench, now);
   offer(byId("mould-say").querySelector(".say"), look, mould);
 }
 
@@ -133,6 +135,7 @@ byId("mark").append(makeMark());
 const chart = makeChart(byId("chart"));
 bindSaying(byId("mould-say"), () => name);
 startAlarm();
+startCalls();
 startSettings(() => { showNow(); showSeries(); });
 take(bench);
 showSeries();

@@ -5,7 +5,7 @@ import { toMillimetres } from "./units.js";
 const QUIET_MS = 1200; // a wet finger taps twice
 const TOAST_MS = 8000;
 const WITH_A_WAY_BACK = new Set(["tipped", "topped_up", "filled", "upright", "demoulded", "tipped_too_soon",
-  "came_out_right", "looked", "ruler", "out_of_service", "wrong"]);
+  "came_out_right", "too_thin", "too_thick", "looked", "ruler", "out_of_service", "wrong"]);
 let hideToast = 0;
 let undo = null;
 
@@ -84,7 +84,7 @@ export function offer(root, look, mould) {
   for (const button of root.querySelectorAll(":scope > [data-say]")) button.hidden = !main.includes(button.dataset.say);
   const casting = OFFERS[look] === undefined || look === "casting";
   const hide = { snoozed: !casting, tipped_too_soon: look !== "tipped", came_out_right: !mould.cast,
-    looked: !mould.cast, out_of_service: look === "out" };
+    too_thin: !mould.cast || casting, too_thick: !mould.cast || casting, looked: !mould.cast, ruler: !casting, out_of_service: look === "out" };
   for (const [what, hidden] of Object.entries(hide)) {
     const node = root.querySelector(`.more [data-say=${what}]`);
     if (node) node.hidden = hidden;
