@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from models.cavity import cut
+from models.constants import LOG_K_MEAN, LOG_K_SD
 from models.fit import CannotFit, fit_absorption
 from models.mould import MouldProfile, checked_mould
 from models.prior import AbsorptionPrior, prior_from_history
@@ -127,7 +128,7 @@ def _draw(known: Known, rng: np.random.Generator) -> Trial | None:
     target = rng.uniform(2.0, 5.0)
     if f < 0.12 or target > 0.4 * min(row[1] for row in bore) / 2.0:
         return None
-    log_k = rng.uniform(math.log(0.5), math.log(5.3))
+    log_k = float(np.clip(rng.normal(LOG_K_MEAN, LOG_K_SD), math.log(0.3), math.log(6.0)))
     cast = TrialCast(
         bore, neck, f, math.exp(log_k), rng.uniform(0.03, 0.35), rng.uniform(6.0, 25.0),
         rng.uniform(0.0, 0.4), rng.uniform(15.0, 70.0), rng.uniform(1.0, 6.0), rng.uniform(0.05, 0.4),

@@ -9,6 +9,9 @@ from scipy.special import log_ndtr
 EDGE_S = 1.5
 """Windows are taken this much wider on both sides: eyes may be late by a blink. [s]"""
 
+EVEN = 0.01
+"""A window narrower than this, in standard deviations, sees an even spread; the formulas lose figures there."""
+
 LEAST_GAP = 1e-6
 
 
@@ -28,6 +31,8 @@ def cut_to_window(mean: float, sd: float, low: float, high: float) -> tuple[floa
         By the formulas of the doubly truncated normal distribution (textbook; checked by scipy in the tests).
     """
     a, b = (low - mean) / sd, (high - mean) / sd
+    if b - a < EVEN and abs(a) * (b - a) < EVEN:  # the spread is as good as even over the window
+        return 0.5 * (low + high), (high - low) / math.sqrt(12.0)
     if a > 0.0:  # far tails are exact on the left only
         mirrored = cut_to_window(-mean, sd, -high, -low)
         return -mirrored[0], mirrored[1]
