@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from typing import Any
 
 from watcher.records.bench import Bench, BenchEvent, Cast, Filling, MouldState, NotYet, Reading, Stage
@@ -78,9 +78,11 @@ class _Scribe:
         """Bring a mould's row up to date: at once when its stage changes, else now and then."""
         cast_id = state.cast.cast_id if state.cast is not None else None
         core = (state.stage.value, cast_id, state.in_service, state.casts_today, state.notes)
+        waits = (state.pending, state.doubt, state.doubt_since_s)
         same = before is not None and before.core == core
-        if before is not None and same and self.bench.now_s - before.written_s < SEEN_EVERY_S:
-            return before
+        if before is not None and same and before.waits == waits:
+            if self.bench.now_s - before.written_s < SEEN_EVERY_S:
+                return before
         row = {
             **self._numbered(None if before is None else before.seq),
             "name": state.name,
@@ -92,9 +94,12 @@ class _Scribe:
             "last_read_s": state.last_read_s,
             "last_read_at": state.last_read_at,
             "notes": json.dumps(state.notes),
+            "pending": json.dumps([astuple(reading) for reading in state.pending]),
+            "doubt": state.doubt.value if state.doubt is not None else None,
+            "doubt_since_s": state.doubt_since_s,
         }
         self.draft.put(MOULDS, row, new=before is None, durable=not same)
-        return KnownMould(row["seq"], core, self.bench.now_s)
+        return KnownMould(row["seq"], core, waits, self.bench.now_s)
 
     def left_behind(self, cast: KnownCast, mould: KnownMould, tip: BenchEvent | None) -> KnownCast:
         """Close a cast that its mould no longer holds: tipped as the next one began, or taken back."""

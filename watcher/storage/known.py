@@ -21,6 +21,7 @@ class KnownMould:
 
     seq: int
     core: tuple[Any, ...]
+    waits: tuple[Any, ...]
     written_s: float
 
     @property

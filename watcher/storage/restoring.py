@@ -14,6 +14,7 @@ from watcher.records.bench import Cast, Filling, FillingKind, Forecast, MouldSta
 from watcher.records.kept import KeptCast
 from watcher.records.letters import Letter, LetterState, Urgency
 from watcher.records.notices import AlarmState, Alert, Kind
+from watcher.records.readings import Contents
 from watcher.records.said import What
 from watcher.storage.changes import REMEMBERED_S
 from watcher.storage.known import Known, KnownAlert, KnownCast, KnownMould
@@ -52,7 +53,7 @@ def read_bench(
         state = _mould(row, cast)
         moulds[row.name] = state
         core = (row.stage, row.cast_id, row.in_service, row.casts_today, state.notes)
-        known_moulds[row.name] = KnownMould(row.seq, core, float("-inf"))
+        known_moulds[row.name] = KnownMould(row.seq, core, (), float("-inf"))
     where = and_(ALERTS.c.bench_id == bench_id, ALERTS.c.at_s > now_s - REMEMBERED_S)
     found = [
         (row.seq, _alert(row))
@@ -95,6 +96,9 @@ def _mould(row: Row[Any], cast: Cast | None) -> MouldState:
         last_read_at=row.last_read_at,
         casts_today=row.casts_today,
         in_service=row.in_service,
+        doubt=Contents(row.doubt) if row.doubt is not None else None,
+        doubt_since_s=row.doubt_since_s,
+        pending=tuple(Reading(*reading) for reading in json.loads(row.pending)),
         notes=tuple(json.loads(row.notes)),
     )
 

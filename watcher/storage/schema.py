@@ -97,10 +97,13 @@ MOULDS = _numbered(
     Column("last_read_s", Float),
     Column("last_read_at", Moment),
     Column("notes", Text, nullable=False),
+    Column("pending", Text, nullable=False, server_default="[]"),
+    Column("doubt", Text),
+    Column("doubt_since_s", Float),
     UniqueConstraint("bench_id", "name"),
     changes=True,
 )
-"""Where each mould stands now; `notes` is a list in JSON."""
+"""Where each mould stands now; `notes`, and `pending` (readings that wait for a second one), are JSON lists."""
 
 PAPERS = _numbered(
     "papers",

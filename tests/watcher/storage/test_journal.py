@@ -13,8 +13,9 @@ from bench_stories import CAST_STEPS, START, at, comes_back, story, without_look
 from sqlalchemy import select
 
 from watcher.clock import Moment
-from watcher.records.bench import Bench, FillingKind, Stage, Step
+from watcher.records.bench import Bench, FillingKind, Reading, Stage, Step
 from watcher.records.notices import AlarmState
+from watcher.records.readings import Contents
 from watcher.records.said import Said, What
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.journal import Journal, open_journal
@@ -66,6 +67,28 @@ def test_a_restart_in_the_middle_of_a_cast_leaves_the_same_rows_as_none(tmp_path
         journal.close()
     assert casts == undisturbed
     assert [cast.fillings[1].kind for cast in casts if cast.tipped_s] == [FillingKind.TOP_UP] * 2
+
+
+def test_what_waits_for_a_second_look_is_not_asked_for_twice_more(tmp_path: Path) -> None:
+    journal = opened(tmp_path)
+    bench = tell(journal, 10)
+    state = bench.moulds["beaker"]
+    doubting = replace(
+        state,
+        pending=(Reading(45.0, 30.25, 0.2, 0.1, 1), Reading(50.0, 30.5, 0.2, 0.1, 1)),
+        doubt=Contents.AWAY,
+        doubt_since_s=45.0,
+    )
+    journal.add(Step(replace(bench, moulds={**bench.moulds, "beaker": doubting})), durable=True)
+    journal.close()
+    again = opened(tmp_path)
+    restored = again.restore().moulds["beaker"]
+    again.close()
+    assert (restored.pending, restored.doubt, restored.doubt_since_s) == (
+        doubting.pending,
+        Contents.AWAY,
+        45.0,
+    )
 
 
 def test_an_answered_alert_stays_answered_after_a_restart(tmp_path: Path) -> None:

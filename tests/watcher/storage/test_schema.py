@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -63,6 +64,23 @@ def test_the_steps_lead_to_the_tables_of_the_code(tmp_path: Path) -> None:
     store.close()
     script = ScriptDirectory(str(Path(engine.__file__).parent / "migrations"))
     assert script.get_current_head() == engine.REVISION
+
+
+def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(tmp_path: Path) -> None:
+    journal = open_journal(f"sqlite:///{tmp_path / 'journal.db'}", "bench1")
+    for told in story(50):
+        journal.add(told.step, durable=told.number == 49)
+    casts = journal.casts()
+    journal.close()
+    with closing(sqlite3.connect(tmp_path / "journal.db")) as raw:
+        for column in ("pending", "doubt", "doubt_since_s"):
+            raw.execute(f"ALTER TABLE moulds DROP COLUMN {column}")
+        raw.execute("UPDATE alembic_version SET version_num = '0001'")
+        raw.commit()
+    again = open_journal(f"sqlite:///{tmp_path / 'journal.db'}", "bench1")
+    assert again.casts() == casts
+    assert {state.pending for state in again.restore().moulds.values()} == {()}
+    again.close()
 
 
 def test_every_row_bears_bench_and_number_and_the_writer_waits_for_the_disk(tmp_path: Path) -> None:
