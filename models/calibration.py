@@ -37,6 +37,15 @@ _PLACE_SIGMA = (0.12, 0.06, 0.12)  # guess: settling slip thickens the foot, a f
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceRatio:
+    """Wall at a place over the mean wall, learned, with its relative standard deviation."""
+
+    place: Place
+    ratio: float
+    rel_sigma: float
+
+
+@dataclass(frozen=True, slots=True)
 class Calibration:
     """Belief about one mould with one slip; normal in the logarithms.
 
@@ -60,6 +69,13 @@ class Calibration:
         """Water given up per volume of cake, with its 80 % range."""
         return lognormal(math.exp(self.mean[1]), math.sqrt(self.covariance[1, 1]))
 
+    def learned_places(self) -> tuple[PlaceRatio, ...]:
+        """Give the three places as a profile keeps them."""
+        return tuple(
+            PlaceRatio(place, math.exp(self.mean[2 + i]), math.sqrt(self.covariance[2 + i, 2 + i]))
+            for i, place in enumerate(_PLACES)
+        )
+
     def place_ratio(self, place: Place) -> Ranged:
         """Wall at a place over the mean wall, beyond what the forward model says of that place."""
         if place is Place.MEAN:
@@ -69,7 +85,12 @@ class Calibration:
 
 
 def first_belief(
-    *, wetted_area_mm2: float, area_rel_sigma: float, water_per_cake: float, f_rel_sigma: float
+    *,
+    wetted_area_mm2: float,
+    area_rel_sigma: float,
+    water_per_cake: float,
+    f_rel_sigma: float,
+    places: tuple[PlaceRatio, ...] = (),
 ) -> Calibration:
     """Start from a geometry (calliper, bore table, STL) and what is known of the slip.
 
@@ -83,13 +104,20 @@ def first_belief(
         f, 0.01 to 3.
     f_rel_sigma : float
         Relative standard deviation, 0.001 to 1: a guessed moisture leaves about 0.2.
+    places : tuple of PlaceRatio
+        What the profile has learned of this mould's places; the rest starts as it is usual.
     """
     area = number("wetted area", wetted_area_mm2, wanted="mm2, 200 to 1e7", least=200, most=1e7)
     s_area = number("wetted area's spread", area_rel_sigma, wanted="a share, 0.002 to 1", least=0.002, most=1)
     f = number("f", water_per_cake, wanted="water per cake, 0.01 to 3", least=0.01, most=3)
     s_f = number("f's spread", f_rel_sigma, wanted="a share, 0.001 to 1", least=0.001, most=1)
     mean = np.array([math.log(area), math.log(f), 0.0, 0.0, 0.0])
-    covariance = np.diag(np.square(np.array([s_area, s_f, *_PLACE_SIGMA])))
+    sigmas = np.array([s_area, s_f, *_PLACE_SIGMA])
+    for known in places:
+        i = 2 + _PLACES.index(known.place)
+        mean[i] = math.log(number("place ratio", known.ratio, wanted="0.3 to 3", least=0.3, most=3))
+        sigmas[i] = number("place ratio's spread", known.rel_sigma, wanted="0.005 to 1", least=0.005, most=1)
+    covariance = np.diag(np.square(sigmas))
     return _seen(Calibration(mean, covariance), _SETTLED, 0.0, 0.01)
 
 

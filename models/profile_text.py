@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from models.calibration import Place, PlaceRatio
 from models.mould import MouldProfile, PourHole, ProfileError, checked_mould
 from models.profile_keys import numbers, optional_number, optional_whole, rows, text
 from models.profile_ways import AREA_REL_SIGMA, Way
@@ -19,7 +20,7 @@ Value = str | int | float | Sequence["Value"] | Mapping[str, "Value"]
 _SHAPE = ("bore", "holes", "wetted_area_mm2", "area_rel_sigma", "way", "trim_line_mm")
 _TARGET = ("target_wall_mm", "target_water_ml")
 _CARD = ("tag_id", "tag_size_mm", "rim_centre_from_tag_mm", "place_mm")
-_OWN = ("plaster_dry_kg", "casts_before", "note")
+_OWN = ("plaster_dry_kg", "casts_before", "place_ratios", "note")
 _KNOWN = ("version", "name", *_SHAPE, *_TARGET, *_CARD, *_OWN)
 _HOLE = ("centre_mm", "bore", "axes_mm")
 
@@ -48,6 +49,8 @@ class ProfileFile:
         Weight of the mould bone dry. [kg]
     casts_before : int
         Casts before this tool counted.
+    places : tuple of PlaceRatio
+        Walls at spare, belly and foot over the mean wall, where cut tests taught them.
     note : str
     warnings : tuple of str
         One sentence on keys that were not understood, if any.
@@ -58,6 +61,7 @@ class ProfileFile:
     way: Way = Way.BORE_TABLE
     plaster_dry_kg: float | None = None
     casts_before: int = 0
+    places: tuple[PlaceRatio, ...] = ()
     note: str = ""
     warnings: tuple[str, ...] = ()
 
@@ -94,6 +98,7 @@ def profile_from_text(toml: str, *, source: str) -> ProfileFile:
                 table, "plaster_dry_kg", source, wanted="kg, 0.05 to 500", least=0.05, most=500.0
             ),
             casts_before=optional_whole(table, "casts_before", source) or 0,
+            places=_places(table, source),
             note=text(table, "note", source, "a few words") if "note" in table else "",
             warnings=_unknown(table, source),
         )
@@ -123,6 +128,7 @@ def profile_to_text(profile: ProfileFile) -> str:
         "place_mm": card.place_mm,
         "plaster_dry_kg": profile.plaster_dry_kg,
         "casts_before": profile.casts_before or None,
+        "place_ratios": [(p.place.value, p.ratio, p.rel_sigma) for p in profile.places] or None,
     }
     return "".join(f"{key} = {_toml(value)}\n" for key, value in values.items() if value is not None)
 
@@ -222,6 +228,21 @@ def _way(table: Mapping[str, object], source: str) -> Way:
     if given not in [w.value for w in Way]:
         raise ProfileError(f"{source}: way is {given!r}; give one of {', '.join(w.value for w in Way)}")
     return Way(str(given))
+
+
+def _places(table: Mapping[str, object], source: str) -> tuple[PlaceRatio, ...]:
+    wanted = 'rows of ["spare", "belly" or "foot", ratio to the mean wall, relative spread]'
+    given = table.get("place_ratios", [])
+    found = []
+    for row in given if isinstance(given, list) else [given]:
+        place, ratio, spread = row if isinstance(row, list) and len(row) == 3 else (None, 0.0, 0.0)
+        if place not in ("spare", "belly", "foot"):
+            raise ProfileError(f"{source}: place_ratios has {row!r}; give {wanted}")
+        known = isinstance(ratio, float) and isinstance(spread, float)
+        if not (known and 0.3 <= ratio <= 3.0 and 0.005 <= spread <= 1.0):
+            raise ProfileError(f"{source}: place_ratios has {row!r}; give a ratio of 0.3 to 3, a spread to 1")
+        found.append(PlaceRatio(Place(place), ratio, spread))
+    return tuple(found)
 
 
 def _unknown(table: Mapping[str, object], source: str) -> tuple[str, ...]:

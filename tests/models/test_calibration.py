@@ -83,6 +83,21 @@ def test_places_are_learned_as_ratios_to_the_mean():
     assert belief.place_ratio(Place.MEAN).value == 1.0
 
 
+def test_learned_places_are_taken_up_again_from_the_profile():
+    belief = _calliper()
+    for place, wall in ((Place.BELLY, 3.0), (Place.FOOT, 3.4), (Place.SPARE, 2.7)) * 3:
+        belief = sharpen(belief, _cut(wall, place), trust=True).calibration
+    again = first_belief(
+        wetted_area_mm2=30000,
+        area_rel_sigma=0.3,
+        water_per_cake=0.293,
+        f_rel_sigma=0.2,
+        places=belief.learned_places(),
+    )
+    for place in (Place.SPARE, Place.BELLY, Place.FOOT):
+        assert again.place_ratio(place).value == pytest.approx(belief.place_ratio(place).value, rel=0.02)
+
+
 def test_a_nick_above_the_line_counts_with_what_the_model_says_of_that_place():
     # the level left that place early: the model says .8 of the mean there; 2.4 mm there is 3.0 mm on the mean
     done = sharpen(_calliper(), _cut(2.4, Place.SPARE, expected_ratio=0.8))

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from models.calibration import Place, PlaceRatio
 from models.mould import PourHole, ProfileError, checked_mould
 from models.profile_files import SAMPLES, read_folder, read_profile, write_profile
 from models.profile_text import ProfileCard, ProfileFile, profile_from_text, profile_to_text
@@ -116,6 +117,16 @@ def test_unknown_keys_are_passed_over_with_one_sentence_and_a_guess():
             "way is 'guess'; give one of calliper, weights, bore_table, mesh, cut_test",
         ),
         (PLAIN + "plaster_dry_kg = 0", "plaster_dry_kg is 0; give kg, 0.05 to 500"),
+        (PLAIN + 'place_ratios = [["rim", 1.0, 0.1]]', "place_ratios has ['rim', 1.0, 0.1]; give rows of"),
+        (
+            PLAIN + 'place_ratios = [["foot", nan, 0.1]]',
+            "place_ratios has ['foot', nan, 0.1]; give a ratio of",
+        ),
+        (
+            PLAIN + 'place_ratios = [["foot", 1.0, 0.0]]',
+            "place_ratios has ['foot', 1.0, 0.0]; give a ratio of",
+        ),
+        (PLAIN + "place_ratios = 3", "place_ratios has 3; give rows of"),
         (PLAIN + "holes = 2", "holes is 2; give a list"),
         (
             PLAIN + "holes = [{center_mm = [0, 0]}]",
@@ -151,7 +162,8 @@ _mm = st.floats(5, 300)
 def test_what_is_written_reads_back_the_same(name, note, wide, water, tag, way):
     bore = [(20.0 * i, d) for i, d in enumerate(wide)]
     mould = checked_mould(name, bore, target_water_ml=water, area_rel_sigma=0.02)
-    profile = ProfileFile(mould, ProfileCard(tag_id=tag), way, 2.5, 7, note)
+    places = (PlaceRatio(Place.FOOT, 1.07, 0.05), PlaceRatio(Place.SPARE, 0.9, 0.08))
+    profile = ProfileFile(mould, ProfileCard(tag_id=tag), way, 2.5, 7, places, note)
     assert _read(profile_to_text(profile)) == profile
 
 
