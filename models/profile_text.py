@@ -238,10 +238,10 @@ def _places(table: Mapping[str, object], source: str) -> tuple[PlaceRatio, ...]:
         place, ratio, spread = row if isinstance(row, list) and len(row) == 3 else (None, 0.0, 0.0)
         if place not in ("spare", "belly", "foot"):
             raise ProfileError(f"{source}: place_ratios has {row!r}; give {wanted}")
-        known = isinstance(ratio, float) and isinstance(spread, float)
+        known = isinstance(ratio, int | float) and isinstance(spread, int | float)
         if not (known and 0.3 <= ratio <= 3.0 and 0.005 <= spread <= 1.0):
             raise ProfileError(f"{source}: place_ratios has {row!r}; give a ratio of 0.3 to 3, a spread to 1")
-        found.append(PlaceRatio(Place(place), ratio, spread))
+        found.append(PlaceRatio(Place(place), float(ratio), float(spread)))
     return tuple(found)
 
 
