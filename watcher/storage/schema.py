@@ -103,7 +103,7 @@ MOULDS = _numbered(
     UniqueConstraint("bench_id", "name"),
     changes=True,
 )
-"""Where each mould stands now; `notes`, and `pending` (readings that wait for a second one), are JSON lists."""
+"""Where each mould stands now; `notes` and `pending` (readings waiting for a second one) are JSON lists."""
 
 PAPERS = _numbered(
     "papers",
