@@ -82,6 +82,7 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
             carry_out=_Clerk(journal, senders, postman),
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
         )
+        running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
         web = Web(make_app(running, opened=settings.page.open), host=_host(settings), port=settings.page.port)
         stack.callback(web.close)
         stack.callback(running.stop)
