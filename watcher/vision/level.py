@@ -41,7 +41,8 @@ EVIDENCE_WEIGHT = 0.4
 would, an edge counts only for what is new in it."""
 BELOW_LOG = 10.0
 """An edge must beat no edge by this much before it speaks against a level out of sight."""
-LEAST_GAIN = 14.0
+LEAST_GAIN = 9.0
+MARK_GAIN = 25.0
 DEEPEST_START_MM = 18.0
 LEAST_CONFIDENCE = 0.85
 FASTEST_MM_PER_MIN = 6.0
@@ -59,12 +60,13 @@ class Film:
 class Line:
     """What one frame says about the line.
 
-    `log_rows` (J,) is by how much an edge there beats no edge, in log likelihood; `gain` is the best row's.
+    `log_rows` (J,) is by how much an edge there beats no edge, in log likelihood; `gain` is the best row's. `mark_mm` is where the wall turns darker downwards most strongly, if it does at all.
     """
 
     log_rows: Array
     gain: float
     noise: float
+    mark_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,19 +121,22 @@ def look_for_line(
     px_row = strip.px_per_mm * float(strip.depths_mm[1] - strip.depths_mm[0])
     luma = np.ascontiguousarray(profiles[..., 0])
     noise = noise_of(luma, shown, max(2, round(1.5 / px_row)))
-    gains = edge_gain(luma, plans.regions, noise)
+    edges = edge_gain(luma, plans.regions, noise)
+    gains = edges.gain
     possible = plans.regions.possible
     if not possible.any():
-        return Line(np.full(possible.size, -np.inf), 0.0, noise)
+        return Line(np.full(possible.size, -np.inf), 0.0, noise, None)
     earlier = _earlier(looks, pace_mm_per_s, now_s, strip.px_per_mm)
     if earlier is not None and earlier.shape == luma.shape:
         unit = float(np.median(luma[shown])) / max(float(np.median(look[..., 0][shown])), 1.0)
-        moved = edge_gain(look[..., 0] - earlier, plans.regions, 1.6 * noise / max(unit, 1e-3))
+        moved = edge_gain(look[..., 0] - earlier, plans.regions, 1.6 * noise / max(unit, 1e-3)).gain
         moving = np.minimum(gains[possible], MOVING_WEIGHT * moved[possible])
         trust = min(max(float(moved[possible].max()) / QUIET_GAIN - 1.0, 0.0), 1.0)
         gains[possible] += trust * (moving - gains[possible])
     gain = float(gains[possible].max())
-    return Line(np.where(possible, gains, -np.inf), gain, noise)
+    top = int(np.argmax(edges.darker))
+    mark = float(strip.depths_mm[top]) if float(edges.darker[top]) > MARK_GAIN else None
+    return Line(np.where(possible, gains, -np.inf), gain, noise, mark)
 
 
 def _earlier(looks: HoleLooks, pace_mm_per_s: float, now_s: float, px_per_mm: float) -> Floats | None:

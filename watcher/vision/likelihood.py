@@ -134,8 +134,20 @@ def _explained(inverse: Array, y: Array) -> Array:
     )
 
 
-def edge_gain(luma: Floats, plan: RegionPlan, noise: float) -> Array:
-    """Return by how much an edge at each row (J,) beats no edge there, in log likelihood.
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """By how much an edge at each row (J,) beats none, in log likelihood.
+
+    `gain` is for the slip's line, where an edge that turns darker downwards counts little; `darker` holds the full
+    gain of just those: the upper end of dark clay on bare plaster looks like that.
+    """
+
+    gain: Array
+    darker: Array
+
+
+def edge_gain(luma: Floats, plan: RegionPlan, noise: float) -> Edges:
+    """Tell by how much an edge at each row beats no edge there.
 
     Only brightness is used: colour is stored at half the resolution in a JPEG and its slow shading misleads.
 
@@ -164,8 +176,12 @@ def edge_gain(luma: Floats, plan: RegionPlan, noise: float) -> Array:
     one = (np.maximum(both[3] - taken_one, 0.0) * plan.usable).sum(axis=1)
     better = INDEPENDENT_SHARE * (one - two) / np.maximum(two / plan.floor, 1.0)
     gain = 0.5 * EFFECTIVE_SAMPLES * np.log1p(np.maximum(better, 0.0) / EFFECTIVE_SAMPLES)
-    gain = gain * np.where(_brighter_below(runs[0], plan) > 0.0, 1.0, DARKER_SHARE)
-    return np.where(plan.possible, gain, -np.inf)
+    brighter = _brighter_below(runs[0], plan) > 0.0
+    told = np.where(plan.possible, gain, 0.0)
+    return Edges(
+        np.where(plan.possible, np.where(brighter, gain, DARKER_SHARE * gain), -np.inf),
+        np.where(brighter, 0.0, told),
+    )
 
 
 def _brighter_below(run: Array, plan: RegionPlan) -> Array:

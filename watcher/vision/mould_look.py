@@ -23,7 +23,7 @@ from watcher.vision.level import (
     pace,
     place_line,
 )
-from watcher.vision.likelihood import GAP_PX, edge_gain
+from watcher.vision.likelihood import GAP_PX, Edges, edge_gain
 from watcher.vision.memory import HoleLooks, HolePlans, MouldMemory, PastLook
 from watcher.vision.placing import Placed, place
 from watcher.vision.plans import fresh, start_px
@@ -43,7 +43,8 @@ SAME_LOOK = 0.8
 POURED_CHANGE = 0.5
 SECOND_GAIN = 18.0
 WORST_PLACED_MM = 0.6
-WORST_DISAGREE_MM = 0.8
+WORST_DISAGREE_MM = 1.1
+DEEPEST_MARK_MM = 14.0
 LONGEST_GUESS_S = 180.0
 KEEP_S = 90.0
 KEEP_MM = 0.4
@@ -121,8 +122,8 @@ def look_into(
     held = memory.belief if memory.top_mm is not None else None
     belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
     found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, film)
-    if found is not None and found.placed.step < 0.0 and memory.mark_mm is None:
-        below = _below_mark(memory, seen, plans, found, now_s, pace_now)
+    if line.mark_mm is not None and memory.mark_mm is None and line.mark_mm < DEEPEST_MARK_MM:
+        below = _below_mark(memory, seen, plans, line.mark_mm, now_s, pace_now)
         if below is not None:
             plans, line, mark_mm = below
             belief = follow(None, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
@@ -136,7 +137,7 @@ def look_into(
 
 
 def _below_mark(
-    memory: MouldMemory, seen: Pixels, plans: HolePlans, found: Found, now_s: float, pace_now: float
+    memory: MouldMemory, seen: Pixels, plans: HolePlans, mark_mm: float, now_s: float, pace_now: float
 ) -> tuple[HolePlans, Line, float] | None:
     """Look below an edge at which the wall turns darker: bare plaster above clay, perhaps, not slip below it.
 
@@ -144,14 +145,15 @@ def _below_mark(
     is a far stronger edge than its surface. A second edge within reach below the first is then the slip's.
     """
     px = plans.strip.px_per_mm
-    mark_mm = found.placed.at_mm
     trial = fresh(plans, seen.film, mark_mm * px + GAP_PX)
     line = look_for_line(
         seen.profiles, trial.strip.shown(), seen.look, trial, memory.looks[0], now_s, pace_now
     )
     age_min = (now_s - memory.filled_s) / 60.0 if memory.filled_s is not None else 1.0
     depths = trial.strip.depths_mm
-    reach = (depths >= mark_mm + 2.5 / px) & (depths <= mark_mm + 2.0 + 6.0 * max(age_min, 0.2) ** 0.5)
+    reach = (depths >= mark_mm + (GAP_PX + 1.0) / px) & (
+        depths <= mark_mm + 2.0 + 6.0 * max(age_min, 0.2) ** 0.5
+    )
     rows = np.where(reach, line.log_rows, -np.inf)
     if not np.isfinite(rows).any() or float(rows.max()) < SECOND_GAIN:
         return None
@@ -252,9 +254,7 @@ def _judge(
     if changed > 0.3:
         memory = replace(memory, stirred_s=now_s)
     regions = memory.plans[0].regions
-    if came_in(
-        changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0), regions.possible)
-    ):
+    if came_in(changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0))):
         since = memory.clear_s if memory.clear_s is not None else now_s
         filled = max(0.5 * (since + now_s), now_s - LONGEST_FILL_S)
         return replace(
@@ -271,8 +271,8 @@ def _judge(
     return memory
 
 
-def _best(gains: Array, possible: npt.NDArray[np.bool_]) -> float:
-    return float(gains[possible].max()) if possible.any() else 0.0
+def _best(edges: Edges) -> float:
+    return max(float(edges.gain.max()), float(edges.darker.max()), 0.0)
 
 
 def _first_sight(

@@ -98,6 +98,9 @@ def place_once(
     solved = np.linalg.solve(normal, moments[..., None])[..., 0]
     left = np.maximum((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=-1), 0.0)
     total = left.sum(axis=1)
+    steps = np.median(solved[:, :, 2] - solved[:, :, 0], axis=1)
+    if (steps > 0.0).any():
+        total = np.where(steps > 0.0, total, np.inf)
     best = int(np.argmin(total))
     at, bend = _valley(tried, total, best)
     samples = float(weight.sum())
@@ -106,8 +109,7 @@ def place_once(
     sigma = math.sqrt(2.0 * noise2 * shared / bend) if bend > 0.0 else REACH_MM
     own = tried[np.argmin(left, axis=0)]
     disagree = float(np.median(np.abs(own - at)))
-    step = float(np.median(solved[best, :, 2] - solved[best, :, 0]))
-    return Placed(at, min(sigma, REACH_MM), step, disagree)
+    return Placed(at, min(sigma, REACH_MM), float(steps[best]), disagree)
 
 
 def _valley(tried: Array, total: Array, best: int) -> tuple[float, float]:
@@ -116,7 +118,7 @@ def _valley(tried: Array, total: Array, best: int) -> tuple[float, float]:
         return float(tried[best]), 0.0
     a, b, c = (float(v) for v in total[best - 1 : best + 2])
     bend = a - 2.0 * b + c
-    if bend <= 0.0:
+    if not 0.0 < bend < math.inf:
         return float(tried[best]), 0.0
     offset = min(max(0.5 * (a - c) / bend, -0.5), 0.5)
     return float(tried[best]) + offset * STEP_MM, bend / STEP_MM**2
