@@ -22,7 +22,8 @@ settings.load_profile("bench")
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Leave tests with a browser to the end: while one is open, nothing else may start an event loop."""
-    items.sort(key=lambda item: bool({"page", "browser", "context"} & set(getattr(item, "fixturenames", ()))))
+    of_a_browser = {"page", "browser", "context", "chromium", "chromium_path"}
+    items.sort(key=lambda item: bool(of_a_browser & set(getattr(item, "fixturenames", ()))))
 
 
 def do_without(what: str) -> NoReturn:
