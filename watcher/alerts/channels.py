@@ -19,8 +19,8 @@ class Channel:
     name : str
         What the caster calls it, such as `phone`.
     url : str
-        An address as apprise knows them (`ntfy://...`, `mailto://...`, `json://...`). Holds secrets: never
-        shown, never logged.
+        An address as apprise knows them (`ntfy://...`, `mailto://...`, `json://...`), or `speaker://` for the
+        computer's own. Holds secrets: never shown, never logged.
     timeout_s : float
         How long one attempt may take in all. [s]
     from_step : int
@@ -32,6 +32,11 @@ class Channel:
     url: str = field(repr=False)
     timeout_s: float = 8.0
     from_step: int = 0
+
+    @property
+    def rings_here(self) -> bool:
+        """Whether it is the computer's own speaker, `speaker://`."""
+        return self.url.lower().startswith("speaker:")
 
     @property
     def masked(self) -> str:
@@ -48,6 +53,8 @@ def masked(url: str) -> str:
     parts = urlsplit(url)
     if not parts.scheme:
         return MASK
+    if not parts.netloc and parts.path in ("", "/") and not parts.query:
+        return f"{parts.scheme}://"
     try:
         host, port = parts.hostname or "", parts.port
     except ValueError:

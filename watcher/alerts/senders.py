@@ -13,6 +13,7 @@ from threading import Lock
 from typing import Any
 
 from watcher.alerts.channels import Channel, scrubbed
+from watcher.alerts.speaker import ring
 from watcher.records.letters import Letter, Outgoing, SendFailed, Sent, Urgency
 from watcher.records.notices import Notice, Why
 
@@ -59,7 +60,8 @@ class Senders:
         self._load = Lock()
         self._services: dict[str, Any] = {}
         for channel in channels:
-            self._service(channel)
+            if not channel.rings_here:
+                self._service(channel)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -86,6 +88,8 @@ class Senders:
         channel = self._channels.get(letter.channel)
         if channel is None:
             return SendFailed(letter.channel, True, f"there is no channel {letter.channel!r} in the settings")
+        if channel.rings_here:
+            return ring(channel.name, letter.urgency, channel.timeout_s)
         text = f"{letter.text}\n{_REPEAT}" if outgoing.repeat else letter.text
         try:
             result = self._service(channel).notify(

@@ -142,6 +142,7 @@ def test_masking_shows_a_host_but_never_a_key_in_its_place() -> None:
     assert masked("json://joe:pw@10.0.0.7:8080/") == "json://10.0.0.7:8080/"
     assert masked("ntfys://ntfy.example.org/beaker-7781") == "ntfys://ntfy.example.org/****"
     assert masked("tgram://123456789abcdef/4242") == "tgram://****"
+    assert masked("speaker://") == "speaker://"
     assert masked("pover://userkey@tokentoken") == "pover://****"
     assert scrubbed("refused 123456789abcdef", "tgram://123456789abcdef/4242") == "refused ****"
 
