@@ -123,7 +123,7 @@ def look_into(
     belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
     found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, film)
     if line.mark_mm is not None and memory.mark_mm is None and line.mark_mm < DEEPEST_MARK_MM:
-        below = _below_mark(memory, seen, plans, line.mark_mm, now_s, pace_now)
+        below = _below_mark(memory, seen, plans, line, now_s, pace_now)
         if below is not None:
             plans, line, mark_mm = below
             belief = follow(None, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
@@ -132,12 +132,14 @@ def look_into(
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
     reading = _reading(found, belief.below, line)
     level = reading.level_mm if isinstance(reading, LevelReading) else None
+    if reading is Missed.UNCERTAIN:
+        memory = replace(memory, mark_mm=None)
     memory = _note(memory, seen, line, now_s, level)
     return _sighting(name, memory, reading, now_s), memory
 
 
 def _below_mark(
-    memory: MouldMemory, seen: Pixels, plans: HolePlans, mark_mm: float, now_s: float, pace_now: float
+    memory: MouldMemory, seen: Pixels, plans: HolePlans, first: Line, now_s: float, pace_now: float
 ) -> tuple[HolePlans, Line, float] | None:
     """Look below an edge at which the wall turns darker: bare plaster above clay, perhaps, not slip below it.
 
@@ -145,6 +147,10 @@ def _below_mark(
     is a far stronger edge than its surface. A second edge within reach below the first is then the slip's.
     """
     px = plans.strip.px_per_mm
+    mark_mm = first.mark_mm
+    higher = first.log_rows[plans.strip.depths_mm < (mark_mm or 0.0)]
+    if mark_mm is None or (higher.size and float(higher.max()) > SECOND_GAIN):
+        return None
     trial = fresh(plans, seen.film, mark_mm * px + GAP_PX)
     line = look_for_line(
         seen.profiles, trial.strip.shown(), seen.look, trial, memory.looks[0], now_s, pace_now
