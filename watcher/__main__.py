@@ -12,7 +12,7 @@ import typer
 
 import watcher
 
-SAMPLE_SESSION = Path(watcher.__file__).resolve().parent.parent / "sample_frames"
+SAMPLE_SESSION = Path(watcher.__file__).resolve().parent.parent / "sample_frames" / "morning_bench"
 BAD_INPUT = 2
 
 app = typer.Typer(
