@@ -12,7 +12,7 @@ import pytest
 from hypothesis import settings
 
 ROOT = Path(__file__).resolve().parent.parent
-SAMPLE_SESSION = ROOT / "sample_frames"
+SAMPLE_SESSION = ROOT / "sample_frames" / "morning_bench"
 SHARED_RECORDINGS = ROOT.parent / "shared" / "bench_recordings"
 
 # a loaded machine is slow now and then, which says nothing about the property under test
