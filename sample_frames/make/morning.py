@@ -76,11 +76,11 @@ POTS = (
     ),
 )
 ABOUT = """Forty minutes of one morning on a bench of six household moulds: an espresso cup, an oil bottle
-(narrow pour hole), a pasta bowl (wide), a storage jar, a herb pot and a candle holder; white slip in white plaster. The
-oil bottle's slip sinks out of sight for a moment and is topped up; hands pass; five moulds are tipped as they
-come due; the espresso cup is set aside upside down, emptied, put back and poured a second time into its now
-damp plaster. The candle holder and the cup's second cast are just done when it ends. No photograph: no real
-bench, maker or supplier is shown."""
+(narrow pour hole), a pasta bowl (wide), a storage jar, a herb pot and a candle holder; white slip in white
+plaster. The oil bottle's slip sinks out of sight for a moment and is topped up; hands pass; five moulds are
+tipped as they come due; the espresso cup is set aside upside down, emptied, put back and poured a second time
+into its now damp plaster. The candle holder and the cup's second cast are just done when it ends. No
+photograph: no real bench, maker or supplier is shown."""
 TAGS = (201, 208, 215, 222, 229, 236)
 END_S = 2410.0
 TOP_UP = (700.0, 716.0)

@@ -84,8 +84,9 @@ def render_session(
     folder = out / session.name
     settings = (
         f"Physically based renders (Mitsuba {mi.__version__}, {mi.variant()}, path tracing, {spp} samples "
-        f"a pixel, no denoiser), sensor noise and JPEG added after; seed {session.seed}; {session.lens.width}x"
-        f"{session.lens.height}. Made by sample_frames/make. Truth by its own integration (casting.py)."
+        f"a pixel, no denoiser), sensor noise and JPEG added after; seed {session.seed}; "
+        f"{session.lens.width}x{session.lens.height}. "
+        "Made by sample_frames/make. Truth by its own integration (casting.py)."
     )
     write_papers(session, runs, folder, settings)
     stage = Stage(session, runs)

@@ -1,0 +1,83 @@
+"""The picture that a simulated camera takes at a moment, and the truth behind it."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from watcher.simulator.bench import Seat, SimBench
+from watcher.simulator.faults import Faults, draw_hand
+from watcher.simulator.holes import HoleView, draw_hole, hole_view
+from watcher.simulator.plates import still_picture
+from watcher.simulator.truth import CastingMould, Inside
+from watcher.simulator.viewing import View
+
+Picture = npt.NDArray[np.uint8]
+
+NOISE_ROOM_PX = 61
+"""The noise sheet is so much larger than the picture; each picture takes another cut of it. [px]"""
+
+
+class Scene:
+    """Draws one bench; keeps the still part until camera or moulds move.
+
+    Parameters
+    ----------
+    bench : SimBench
+    faults : Faults
+    """
+
+    def __init__(self, bench: SimBench, faults: Faults | None = None) -> None:
+        self.bench = bench
+        self.faults = faults or Faults()
+        self._still: Picture | None = None
+        self._still_for: tuple[View, tuple[Seat, ...]] | None = None
+        self._holes: list[HoleView | None] = []
+        self._time_s = -1.0
+        self._casting: list[CastingMould] = []
+        height, width = bench.view.lens.height_px, bench.view.lens.width_px
+        shape = (height + NOISE_ROOM_PX, width + NOISE_ROOM_PX, 3)
+        noise = np.random.default_rng(bench.seed + 1).standard_normal(shape, dtype=np.float32)
+        self._noise = np.round(noise * bench.noise).astype(np.int16)
+
+    def insides(self, time_s: float) -> tuple[Inside, ...]:
+        """Return the truth of every mould at a moment, in the bench's order; going back costs a new start."""
+        if not self._casting or time_s < self._time_s:
+            share = self.bench.slip_per_cake
+            self._casting = [CastingMould(m.profile, m.casts, share) for m in self.bench.moulds]
+        self._time_s = time_s
+        return tuple(mould.at(time_s) for mould in self._casting)
+
+    def picture(self, time_s: float) -> Picture:
+        """Return the picture at a moment, (rows, cols, 3), BGR; the same moment gives the same picture."""
+        view, seats = self.faults.view(self.bench, time_s), self.faults.seats(self.bench, time_s)
+        still = self._kept(view, seats)
+        picture = still.copy()
+        for mould, hole, inside in zip(self.bench.moulds, self._holes, self.insides(time_s), strict=True):
+            if hole is not None:
+                draw_hole(picture, hole, self.bench, mould, inside)
+        for hand in self.faults.hands_now(time_s):
+            draw_hand(picture, view, hand)
+        return self._exposed(picture, time_s)
+
+    def _kept(self, view: View, seats: tuple[Seat, ...]) -> Picture:
+        if self._still is None or self._still_for != (view, seats):
+            self._still = still_picture(self.bench, view, seats)
+            self._still_for = (view, seats)
+            moulds = zip(self.bench.moulds, seats, strict=True)
+            self._holes = [hole_view(view, m, seat) if seat.there else None for m, seat in moulds]
+        return self._still
+
+    def _exposed(self, picture: Picture, time_s: float) -> Picture:
+        gain, blur_px = self.faults.gain(time_s), self.faults.blur_px(time_s)
+        if blur_px > 0:
+            picture = np.asarray(cv2.GaussianBlur(picture, (0, 0), blur_px), dtype=np.uint8)
+        if not np.array_equal(gain, np.ones(3)):
+            table = np.clip(np.arange(256)[:, None] * gain, 0, 255).astype(np.uint8)[None]
+            picture = np.asarray(cv2.LUT(picture, table), dtype=np.uint8)
+        rng = np.random.default_rng((self.bench.seed, round(time_s * 1000)))
+        down, right = rng.integers(0, NOISE_ROOM_PX, 2)
+        height, width = picture.shape[:2]
+        cut = self._noise[down : down + height, right : right + width]
+        return np.asarray(cv2.add(picture, cut, dtype=cv2.CV_8U), dtype=np.uint8)
