@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 import watcher
+from watcher.commands.setting_up import add_to as add_setting_up
 
 SAMPLE_SESSION = Path(watcher.__file__).resolve().parent.parent / "sample_frames" / "morning_bench"
 BAD_INPUT = 2
@@ -166,6 +167,9 @@ def _one_sentence() -> Iterator[None]:
 def _ended(sentence: str) -> typer.Exit:
     typer.echo(f"tipbell: {sentence}", err=True)
     return typer.Exit(BAD_INPUT)
+
+
+add_setting_up(app, _one_sentence)
 
 
 def main() -> None:

@@ -20,9 +20,9 @@ TAP_SIGMA_PX = 1.5
 """How surely a careful person taps an edge (common practice, no source)."""
 LEAST_POINTS = 3
 WORST_FIT_PX = 4.0
-WORST_CENTRE_SIGMA_MM, WORST_HEIGHT_SIGMA_MM = 4.0, 20.0
+WORST_CENTRE_SIGMA_MM, WORST_HEIGHT_SIGMA_MM = 4.0, 60.0
 """Of a rim whose height is known, and of one whose height comes from its diameter: an error along the line of
-sight leaves the rim where it is seen, and changes the scale by a few hundredths at most."""
+sight leaves the rim where it is seen, and changes the scale by some hundredths."""
 DIAMETER_MM = (8.0, 1000.0)
 WORST_DIAMETER_SHARE = 0.08
 

@@ -13,13 +13,14 @@ import numpy.typing as npt
 from watcher.records.frames import Image
 from watcher.records.layout import Lens
 from watcher.setup.tag_print import DICTIONARY, tag_cells
-from watcher.vision.lighting import linear_grey
+from watcher.vision.lighting import LINEAR_BYTE, linear_grey
 from watcher.vision.tags import SeenTag, measure_tag
 
 Array = npt.NDArray[np.float64]
 
-SMALL_PX = 24.0
-"""Tags with shorter sides are read unsurely: three pixels to a cell (common practice, no source)."""
+SMALL_PICTURE_PX = 1000
+SMALL_PX = 20.0
+"""Tags with shorter sides are read unsurely: two and a half pixels to a cell (common practice, no source)."""
 TORN_SHARE, WHOLE_SHARE = 0.62, 0.93
 """Share of a card's cells that must be as printed: below the first it is gone, from the second whole."""
 
@@ -39,15 +40,42 @@ class FoundTag:
 
 
 def every_tag(image: Image, dictionary: str = DICTIONARY) -> tuple[FoundTag, ...]:
-    """Find all tags of a family, each as often as it is there."""
+    """Find all tags of a family, each as often as it is there.
+
+    Small or blurred tags are lost in one rendering of the picture and found in another: the grey picture, the
+    light behind it, and the light enlarged twice where the picture is small.
+    """
     grey = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY)
+    light = cv2.LUT(grey, LINEAR_BYTE)
+    shown = [(grey, 1.0), (light, 1.0)]
+    if grey.shape[1] <= SMALL_PICTURE_PX:
+        shown += [
+            (cv2.resize(one, None, fx=2.0, fy=2.0, interpolation=cv2.INTER_CUBIC), 2.0)
+            for one in (grey, light)
+        ]
+    found: list[FoundTag] = []
+    for picture, scale in shown:
+        found += [tag for tag in _detected(picture, scale, dictionary) if not _known(tag, found)]
+    return tuple(found)
+
+
+def _detected(grey: npt.NDArray[np.uint8], scale: float, dictionary: str) -> list[FoundTag]:
     book = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, dictionary))
     corners, ids, _ = cv2.aruco.ArucoDetector(book).detectMarkers(grey)
     if ids is None:
-        return ()
-    return tuple(
-        FoundTag(int(tag), np.asarray(four, dtype=np.float64).reshape(4, 2))
+        return []
+    return [
+        FoundTag(int(tag), (np.asarray(four, dtype=np.float64).reshape(4, 2) + 0.5) / scale - 0.5)
         for tag, four in zip(np.ravel(ids), corners, strict=True)
+    ]
+
+
+def _known(tag: FoundTag, found: list[FoundTag]) -> bool:
+    middle = tag.corners_px.mean(axis=0)
+    return any(
+        tag.tag_id == other.tag_id
+        and float(np.hypot(*(other.corners_px.mean(axis=0) - middle))) < 0.5 * other.side_px
+        for other in found
     )
 
 

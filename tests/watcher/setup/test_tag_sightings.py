@@ -74,7 +74,6 @@ def test_a_half_covered_card_is_told_from_a_whole_one_and_from_none():
 def test_another_card_in_its_place_is_not_called_half_covered():
     image = shown((40, (0, 0, 300)))
     (card,) = every_tag(image)
-    assert half_covered(image, card.corners_px, 12, "cream jug") != ""
     assert cells_shown(image, card.corners_px, 12) < 0.93
 
 

@@ -1,0 +1,212 @@
+"""`tipbell mould`: a new mould from its card, a few taps on its rim and its diameters; or its card anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from models.doors import BadValue
+from models.mould import checked_mould
+from models.profile_files import read_profile, write_profile
+from models.profile_text import ProfileCard, ProfileFile
+from models.profile_ways import AREA_REL_SIGMA, Way, area_from_calliper
+from watcher.commands.picture_files import read_picture, write_picture
+from watcher.commands.refused import Refused
+from watcher.records.frames import Image
+from watcher.records.layout import Lens
+from watcher.setup.bench_file import BenchFile, read_bench
+from watcher.setup.bench_sight import BenchSight, NoBench, bench_sight
+from watcher.setup.lens_file import read_lens
+from watcher.setup.mould_picture import mould_picture
+from watcher.setup.mould_place import MouldAsked, MouldPlaced, place_mould
+from watcher.setup.rim_fit import NoRim
+from watcher.vision.lens import usable_lens
+
+
+@dataclass(frozen=True, slots=True)
+class MouldWords:
+    """What was typed for a mould.
+
+    `taps` are "x,y" in pixels, `bore` rows "depth:diameter" in mm, `target` the wanted wall in mm. `depth_mm`
+    is the cavity's depth; `whole_bore`: the rows reach down to the floor.
+    """
+
+    name: str
+    taps: tuple[str, ...]
+    bore: tuple[str, ...]
+    card_id: int | None = None
+    card_mm: float | None = None
+    rim_above_card_mm: float = -0.3
+    deepest_mm: float = 20.0
+    target: float | None = None
+    depth_mm: float | None = None
+    whole_bore: bool = False
+    rim_height_mm: float | None = None
+
+
+def mould(
+    picture: Path,
+    sheet: Path,
+    out: Path,
+    asked: MouldWords,
+    *,
+    lens: Path | None = None,
+    drawing: Path | None = None,
+) -> None:
+    """Find where a mould's rim lies from its card, say how well it will be read, and write its profile.
+
+    Parameters
+    ----------
+    picture : Path
+        A picture of the empty mould with its card and the bench sheet in view.
+    sheet : Path
+        The file of the bench sheet.
+    out : Path
+        The profile to write. If it is there already, only its card's place is renewed.
+    asked : MouldWords
+    lens : Path, optional
+        The lens file; without it an ordinary webcam's lens is taken.
+    drawing : Path, optional
+        Where a picture of what was found goes.
+
+    Raises
+    ------
+    Refused
+        With one sentence.
+    """
+    image = read_picture(picture)
+    try:
+        bench = read_bench(sheet)
+        used = usable_lens(None if lens is None else read_lens(lens), *image.shape[:2])
+        before = read_profile(out) if out.exists() else None
+        wanted = _asked(asked, bench, before)
+        profile = before or _profile(asked, wanted)
+    except (BadValue, ValueError) as fault:
+        raise Refused(str(fault)) from fault
+    if lens is None:
+        print("no lens file was given: an ordinary webcam's is taken; see `tipbell lens` for what it costs")
+    sight = bench_sight(image, used, bench)
+    if isinstance(sight, NoBench):
+        raise Refused(sight.why)
+    placed = place_mould(image, sight, wanted, used, bench.up)
+    if isinstance(placed, NoRim):
+        raise Refused(placed.why)
+    said = _said(sight, placed)
+    for line in said:
+        print(line)
+    _write(out, profile, placed, again=before is not None)
+    if drawing:
+        _draw(drawing, image, sight, placed, wanted, used, bench)
+
+
+def _asked(asked: MouldWords, bench: BenchFile, before: ProfileFile | None) -> MouldAsked:
+    bore = _pairs(asked.bore, ":", "--bore", "depth:diameter in mm, such as 0:62")
+    if not bore and before is None:
+        raise Refused("no diameter was given; measure the pour hole and say --bore 0:DIAMETER")
+    card_mm = asked.card_mm
+    if asked.card_id is not None and card_mm is None:
+        if asked.card_id not in bench.card_sizes_mm:
+            raise Refused(
+                f"card {asked.card_id} is not among the printed ones; give its square's side, --card-mm"
+            )
+        card_mm = bench.card_sizes_mm[asked.card_id]
+    return MouldAsked(
+        asked.name,
+        _pairs(asked.taps, ",", "--tap", "x,y in pixels, such as 512,304"),
+        bore if before is None else before.mould.bore,
+        asked.card_id,
+        card_mm or 0.0,
+        asked.rim_above_card_mm,
+        asked.deepest_mm,
+        asked.rim_height_mm,
+    )
+
+
+def _pairs(given: tuple[str, ...], mark: str, option: str, wanted: str) -> tuple[tuple[float, float], ...]:
+    pairs = []
+    for one in given:
+        try:
+            first, second = (float(part) for part in one.split(mark))
+        except ValueError:
+            raise Refused(f"{option} is '{one}'; give {wanted}") from None
+        pairs.append((first, second))
+    return tuple(pairs)
+
+
+def _profile(asked: MouldWords, wanted: MouldAsked) -> ProfileFile:
+    """Make a first profile of what was measured; what it leaves open is in its way and spread."""
+    bore = wanted.bore
+    if asked.whole_bore:
+        return ProfileFile(
+            checked_mould(
+                asked.name, bore, target_wall_mm=asked.target, area_rel_sigma=AREA_REL_SIGMA[Way.BORE_TABLE]
+            ),
+            way=Way.BORE_TABLE,
+        )
+    if asked.target is not None and asked.depth_mm is None:
+        raise Refused(
+            "a wall in mm needs the cavity's depth as well; give --depth, or all diameters and --whole-bore"
+        )
+    deepest = asked.depth_mm if asked.depth_mm is not None else bore[-1][0] + wanted.deepest_mm
+    if deepest > bore[-1][0]:
+        bore = (*bore, (deepest, bore[-1][1]))
+    area = None if asked.depth_mm is None else area_from_calliper(bore[0][1], asked.depth_mm).value
+    checked = checked_mould(
+        asked.name,
+        bore,
+        target_wall_mm=asked.target,
+        wetted_area_mm2=area,
+        area_rel_sigma=AREA_REL_SIGMA[Way.CALLIPER],
+    )
+    return ProfileFile(checked, way=Way.CALLIPER)
+
+
+def _said(sight: BenchSight, placed: MouldPlaced) -> list[str]:
+    rim, reading = placed.rim, placed.reading
+    lines = [f"note: {line}" for line in (*sight.warnings, *placed.warnings)]
+    how = "by its edge in the picture" if placed.edge_found else "by the taps alone"
+    lines.append(
+        f"rim found {how}: {rim.diameter_mm:.1f} mm wide, its centre to {rim.centre_sigma_mm:.1f} mm"
+        + ("" if placed.card is None else f", {_from_card(placed.card.rim_centre_from_tag_mm)}")
+    )
+    lost = "" if reading.lost_below_mm is None else f"; lost below {reading.lost_below_mm:.0f} mm"
+    about = f": a level to about {reading.level_sigma_mm:.2f} mm" if reading.level_sigma_mm < 10.0 else ""
+    lines.append(f"this hole will be read {reading.how_well.value}{about}{lost}")
+    return lines + list(reading.advice)
+
+
+def _from_card(place: tuple[float, float, float]) -> str:
+    x, y, _ = place
+    aside, along = "right" if x >= 0 else "left", "above" if y >= 0 else "below"
+    return f"{abs(x):.1f} mm {aside} of and {abs(y):.1f} mm {along} the card's middle"
+
+
+def _write(out: Path, profile: ProfileFile, placed: MouldPlaced, *, again: bool) -> None:
+    card = placed.card
+    place = tuple(round(value, 2) for value in placed.rim.centre_mm)
+    if card is None:
+        kept = ProfileCard(place_mm=(place[0], place[1], place[2]))
+    else:
+        x, y, z = (round(value, 2) for value in card.rim_centre_from_tag_mm)
+        kept = ProfileCard(card.tag_id, card.size_mm, (x, y, z))
+    out.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        write_profile(out, replace(profile, card=kept), replace=again)
+    except BadValue as fault:
+        raise Refused(str(fault)) from fault
+    print(f"{'renewed the card in' if again else 'wrote'} {out}")
+
+
+def _draw(
+    drawing: Path,
+    image: Image,
+    sight: BenchSight,
+    placed: MouldPlaced,
+    wanted: MouldAsked,
+    lens: Lens,
+    bench: BenchFile,
+) -> None:
+    words = (f"{wanted.name}: read {placed.reading.how_well.value}", *placed.reading.advice)
+    drawn = mould_picture(image, sight, placed.rim, lens, taps_px=wanted.taps_px, up=bench.up, words=words)
+    write_picture(drawing, drawn)
+    print(f"wrote {drawing}")

@@ -1,0 +1,143 @@
+"""The commands that set a bench up, as they are typed; what each needs is imported when it runs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from functools import wraps
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+Out = Annotated[Path, typer.Option("--out", help="The file to write.")]
+Ruler = Annotated[float | None, typer.Option("--ruler", help="The board's 200 mm line as measured, in mm.")]
+Drawing = Annotated[Path | None, typer.Option("--picture", help="Also draw what was found, to this file.")]
+Sheet = Annotated[Path, typer.Option("--sheet", help="The bench sheet's file, as `tipbell cards` wrote it.")]
+LensFile = Annotated[Path | None, typer.Option("--lens", help="The lens file, as `tipbell lens` wrote it.")]
+
+
+def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
+    """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
+    for command in (lens, survey, mould):
+        app.command()(_ending_in(command, one_sentence))
+
+
+def _ending_in(
+    command: Callable[..., None], one_sentence: Callable[[], AbstractContextManager[None]]
+) -> Callable[..., None]:
+    @wraps(command)
+    def run(*asked: object, **how: object) -> None:
+        with one_sentence():
+            command(*asked, **how)
+
+    return run
+
+
+def lens(
+    out: Out,
+    pictures: Annotated[
+        Path | None, typer.Option("--pictures", help="Folder of pictures of the board.")
+    ] = None,
+    camera: Annotated[
+        str | None, typer.Option("--camera", help="A running camera: it takes the pictures by itself.")
+    ] = None,
+    keep: Annotated[
+        Path, typer.Option("--keep", help="Where a running camera's pictures are kept, to go on later.")
+    ] = Path("lens-pictures"),
+    size: Annotated[str, typer.Option("--size", help="The picture's size, such as 1280x720.")] = "1280x720",
+    view: Annotated[
+        float | None,
+        typer.Option("--view", help="No board: field of view in degrees, from the camera's box."),
+    ] = None,
+    diagonal: Annotated[
+        bool, typer.Option("--diagonal", help="The field of view is from corner to corner.")
+    ] = False,
+    ruler: Ruler = None,
+    picture: Drawing = None,
+) -> None:
+    """Measure the camera's lens with the printed board, or guess it from its field of view."""
+    from watcher.commands.lens import Camera, lens_from_camera, lens_from_pictures, lens_from_view
+
+    if pictures is not None:
+        lens_from_pictures(pictures, out, ruler_mm=ruler, picture=picture)
+    elif camera is not None:
+        lens_from_camera(Camera(camera, _size(size), keep), out, ruler_mm=ruler, picture=picture)
+    else:
+        lens_from_view(out, _size(size), view, diagonal=diagonal)
+
+
+def survey(
+    pictures: Annotated[Path, typer.Option("--pictures", help="Folder of three or more pictures.")],
+    sheet: Sheet,
+    lens: Annotated[Path, typer.Option("--lens", help="The lens file, as `tipbell lens` wrote it.")],
+    out: Out,
+    tag_mm: Annotated[
+        float | None, typer.Option("--tag", help="Side of the strip's squares in mm, as printed.")
+    ] = None,
+    upright: Annotated[
+        int | None, typer.Option("--upright", help="No sheet: this tag stands upright and makes the frame.")
+    ] = None,
+    picture: Drawing = None,
+) -> None:
+    """Find the tags of a strip on a wall or shelf, where moulds crowd the bench."""
+    from watcher.commands.survey import survey_tags
+
+    survey_tags(pictures, sheet, lens, out, tag_mm=tag_mm, upright=upright, drawing=picture)
+
+
+def mould(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What you call the mould.")],
+    shot: Annotated[
+        Path, typer.Option("--shot", help="A picture of the empty mould, its card and the sheet.")
+    ],
+    sheet: Sheet,
+    out: Out,
+    tap: Annotated[
+        list[str] | None, typer.Option("--tap", help="A point x,y of the rim in the picture; three or more.")
+    ] = None,
+    bore: Annotated[
+        list[str] | None, typer.Option("--bore", help="Depth:diameter in mm, the rim's first: 0:62.")
+    ] = None,
+    card: Annotated[
+        int | None,
+        typer.Option("--card", help="Number of its card; without one it has a place on the bench."),
+    ] = None,
+    card_mm: Annotated[
+        float | None, typer.Option("--card-mm", help="Side of the card's square in mm, as printed.")
+    ] = None,
+    rim_above: Annotated[
+        float, typer.Option("--rim-above", help="How far the rim lies above the card's face, in mm.")
+    ] = -0.3,
+    deepest: Annotated[float, typer.Option("--deepest", help="How far the slip will sink, in mm.")] = 20.0,
+    wall: Annotated[float | None, typer.Option("--wall", help="The wall that is wanted, in mm.")] = None,
+    depth: Annotated[float | None, typer.Option("--depth", help="Depth of the cavity, in mm.")] = None,
+    whole_bore: Annotated[
+        bool, typer.Option("--whole-bore", help="The diameters reach from the rim down to the floor.")
+    ] = False,
+    rim_height: Annotated[
+        float | None, typer.Option("--rim-height", help="No card: height of the rim above the bench, in mm.")
+    ] = None,
+    lens: LensFile = None,
+    picture: Drawing = None,
+) -> None:
+    """Take in a new mould: its card, a few taps on its rim, its diameters; or renew its card's place."""
+    from watcher.commands.mould import MouldWords
+    from watcher.commands.mould import mould as run
+
+    taps, rows = tuple(tap or ()), tuple(bore or ())
+    words = MouldWords(
+        name, taps, rows, card, card_mm, rim_above, deepest, wall, depth, whole_bore, rim_height
+    )
+    run(shot, sheet, out, words, lens=lens, drawing=picture)
+
+
+def _size(text: str) -> tuple[int, int]:
+    from watcher.commands.refused import Refused
+
+    across, _, down = text.lower().partition("x")
+    if not (
+        across.isdecimal() and down.isdecimal() and 64 <= int(across) <= 8000 and 64 <= int(down) <= 8000
+    ):
+        raise Refused(f"--size is '{text}'; give width and height in pixels, such as 1280x720")
+    return int(across), int(down)
