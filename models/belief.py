@@ -27,6 +27,9 @@ UNREAD_LEVEL_MM, UNREAD_LEVEL_SD_MM = 4.0, 3.0
 LEAST_K_SD = 0.01
 """The law of growth is never better than this in ln K."""
 
+UNEVEN, USUAL_WALL_MM = 0.03, 3.0
+"""Cake in the pour hole against the piece's mean (guess: 3 %), and the wall where none is wanted. [mm]"""
+
 TIMED_LOG_SD = 0.1
 """A pour that was timed is known to a tenth: who says when it began and was full?"""
 
@@ -133,7 +136,8 @@ def believe(
     mean[LOG_SKIN], sd[LOG_SKIN] = math.log(prior.skin_mm), prior.skin_log_sd
     mean[LOG_BEND], sd[LOG_BEND] = math.log(prior.bend_per_mm2), prior.bend_log_sd
     mean[GAIN] = prior.gain
-    sd[GAIN] = math.sqrt(prior.gain_sd**2 + slip.water_per_cake_rel_sigma**2 + mould.area_rel_sigma**2)
+    known = prior.gain_sd**2 + slip.water_per_cake_rel_sigma**2 + mould.area_rel_sigma**2
+    sd[GAIN] = math.sqrt(known + _ring_error(mould) ** 2)
     mean[LOG_POUR], sd[LOG_POUR] = _pour(first, mould, prior)
     mean[SEEP], sd[SEEP] = prior.evaporation_mm_per_h / 3600.0, prior.evaporation_sd / 3600.0
     for j, filling in enumerate(series.fillings):
@@ -143,6 +147,13 @@ def believe(
     sd[FIRST_LEVEL + len(series.fillings) :] = shared_mm
     half = 0.5 * (first.latest_s - first.earliest_s)
     return Belief(mean, sd, moment(-half, half), _beginning(first))
+
+
+def _ring_error(mould: MouldProfile) -> float:
+    """Relative error of the free surface for cake that is not as thick at the hole as on the piece."""
+    wall = mould.target_wall_mm[0] if mould.target_wall_mm is not None else USUAL_WALL_MM
+    hole = float(mould.radius_mm(0.5 * mould.neck_mm))
+    return 2.0 * UNEVEN * wall / max(hole - wall, 0.25 * hole)
 
 
 def _pour(first: Filling, mould: MouldProfile, prior: AbsorptionPrior) -> tuple[float, float]:

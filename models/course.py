@@ -134,13 +134,16 @@ class Course:
     def _on_leg(self, unknowns: Array, j: int, times: Array, rows: slice) -> tuple[Array, Array]:
         own, n = self.legs[j], len(times)
         full_s = self.full_s[j] + (unknowns[SHIFT] if j == 0 else 0.0)
-        wall, by = _walls(unknowns, self._under(unknowns, j, np.append(times, full_s)))
-        first, by_first = self._first(unknowns)
+        under = np.append(self._under(unknowns, j, np.append(times, full_s)), math.exp(unknowns[LOG_POUR]))
+        wall, by = _walls(unknowns, under)
+        by[-1, SHIFT] = 0.0
+        first, by_first = wall[-1], by[-1]
+        wall, by = wall[:-1], by[:-1]
         if j == 0:  # when full, its growth is none, whatever the moment
             by[n] = by_first
         growth = wall**2 - first**2 - self.begins_mm2[j]
         by_growth = 2.0 * (wall[:, None] * by - first * by_first)
-        weights = self._weights(unknowns, j)
+        weights = own.weights(unknowns[FIRST_LEVEL + j], unknowns[GAIN], 2.0 * math.log(float(first)))
         columns, along = own.columns(growth, rows)
         values = np.tensordot(weights, columns, 1)
         slopes = np.zeros((len(values), n + 1, len(unknowns)))

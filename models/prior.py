@@ -48,7 +48,7 @@ class AbsorptionPrior:
     log_k: float = LOG_K_MEAN
     log_k_sd: float = LOG_K_SD
     skin_mm: float = 0.2
-    skin_log_sd: float = 0.6
+    skin_log_sd: float = 0.8
     bend_per_mm2: float = 0.012
     bend_log_sd: float = 0.7
     gain: float = 0.0

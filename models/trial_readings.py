@@ -47,7 +47,7 @@ def look_at_trial(
     shared, hidden = rng.normal(0.0, 0.3), _gaps(cast, until_s, rng)
     slow, last = rng.normal(0.0, 1.0), -np.inf
     looks = []
-    for at in np.arange(-cast.pour_s - rng.uniform(0.0, every), until_s, every):
+    for at in np.arange(-cast.pour_s - 150.0 - rng.uniform(0.0, every), until_s, every):
         if any(low <= at <= high for low, high in hidden):
             continue
         if at < 0.0:
@@ -84,7 +84,7 @@ def _gaps(cast: TrialCast, until_s: float, rng: np.random.Generator) -> tuple[tu
         start = rng.uniform(0.0, until_s)
         gaps.append((start, start + rng.uniform(120.0, 480.0)))
     if rng.random() < 0.15:  # the fill was missed
-        gaps.append((-cast.pour_s, rng.uniform(20.0, 150.0)))
+        gaps.append((-cast.pour_s - rng.uniform(0.0, 120.0), rng.uniform(20.0, 150.0)))
     return tuple(gaps)
 
 

@@ -131,7 +131,7 @@ def _draw(known: Known, rng: np.random.Generator) -> Trial | None:
     log_k = float(np.clip(rng.normal(LOG_K_MEAN, LOG_K_SD), math.log(0.3), math.log(6.0)))
     cast = TrialCast(
         bore, neck, f, math.exp(log_k), rng.uniform(0.03, 0.35), rng.uniform(6.0, 25.0),
-        rng.uniform(0.0, 0.4), rng.uniform(15.0, 70.0), rng.uniform(1.0, 6.0), rng.uniform(0.05, 0.4),
+        rng.uniform(0.0, 0.4), _pour_s(bore, rng), rng.uniform(1.0, 6.0), rng.uniform(0.05, 0.4),
         (rng.normal(1.0, 0.05), 1.0, rng.normal(1.0, 0.05)), rng.uniform(0.0, 0.5),
         ((rng.uniform(60.0, 400.0), rng.uniform(1.0, 5.0)),) if rng.random() < 0.15 else (),
     )  # fmt: skip
@@ -162,6 +162,14 @@ def _shape(rng: np.random.Generator) -> tuple[tuple[tuple[float, float], ...], f
         (spare + 0.8 * height, belly * rng.uniform(0.9, 1.05)),
     )
     return (*rows, (spare + height, foot)), spare
+
+
+def _pour_s(bore: tuple[tuple[float, float], ...], rng: np.random.Generator) -> float:
+    """Draw the duration of a pour: half a litre in 40 s, eight times as much in twice the time (practice)."""
+    depths, widths = np.array(bore).T
+    area = math.pi / 4.0 * (widths[1:] ** 2 + widths[1:] * widths[:-1] + widths[:-1] ** 2) / 3.0
+    litres = float((area * np.diff(depths)).sum()) / 1e6
+    return float(40.0 * (litres / 0.5) ** (1.0 / 3.0) * math.exp(rng.normal(0.0, 0.35)))
 
 
 def _given(

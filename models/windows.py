@@ -10,7 +10,7 @@ EDGE_S = 1.5
 """Windows are taken this much wider on both sides: eyes may be late by a blink. [s]"""
 
 EVEN = 0.01
-"""A window narrower than this, in standard deviations, sees an even spread; the formulas lose figures there."""
+"""A window narrower than this, in standard deviations, sees an even spread; formulas lose figures there."""
 
 LEAST_GAP = 1e-6
 
