@@ -104,7 +104,8 @@ def _moments(bench: Bench, cast: Cast) -> list[float]:
     moments = {begin + span_s * (i / (MOMENTS - 1)) ** 1.6 for i in range(MOMENTS)}
     # The level jumps at a top-up: a moment just before and just after keeps the step upright.
     for filling in cast.fillings[1:]:
-        moments |= {filling.earliest_s - 0.5, filling.latest_s + 0.5}
+        full_s = 0.5 * (filling.earliest_s + filling.latest_s)
+        moments |= {full_s - 0.5, full_s + 0.5}
     return sorted(moment for moment in moments if moment >= begin)
 
 

@@ -106,6 +106,7 @@ class FakeBench:
     """The port that the page wants, on a clock that the test sets."""
 
     zone = "Europe/Berlin"
+    kinds = FillingKind
 
     def __init__(self, plots: list[Plot] | None = None, now_s: float = 1800.0, camera: bool = True) -> None:
         self.plots = {plot.name: plot for plot in (plots or usual_plots())}
@@ -203,6 +204,11 @@ class FakeBench:
             last_frame_s=now_s if self.camera else None,
             last_sighting=sighting,
         )
+
+    def change(self, name: str, state: MouldState) -> None:
+        """Put another state of one mould into the present."""
+        moulds = dict(self._bench.moulds) | {name: state}
+        self._bench = replace(self._bench, moulds=MappingProxyType(moulds))
 
     def _casting(self, plot: Plot) -> bool:
         return plot.filled_s is not None and plot.filled_s <= self.now_s and plot.name not in self.tipped

@@ -173,3 +173,16 @@ def test_the_description_of_all_this_is_there_without_internet(ask):
     shape = described["components"]["schemas"]["MouldShape"]["properties"]
     assert set(shape) >= MOULD_KEYS
     assert ask("GET", "/docs").status_code == 404
+
+
+def test_the_curve_jumps_where_the_slip_was_topped_up_and_not_slowly(ask, bench):
+    state = bench.bench().moulds["beaker"]
+    pour = state.cast.fillings[0]
+    top_up = replace(pour, kind=bench.kinds.TOP_UP, earliest_s=1690.0, latest_s=1730.0, readings=())
+    cast = replace(state.cast, fillings=(pour, top_up))
+    bench.change("beaker", replace(state, cast=cast))
+    told = ask("GET", "/mould/beaker.json").json()
+    # Somewhere between 28:10 and 28:50; the jump is drawn in the middle, at 28:30, one second wide.
+    assert told["fillings"][1]["earliest"] == "2026-03-05T09:28:10.0Z"
+    moments = [one["at"] for one in told["curve"]["points"]]
+    assert {"2026-03-05T09:28:29.5Z", "2026-03-05T09:28:30.5Z"} <= set(moments)

@@ -183,8 +183,11 @@ function readings(s, data) {
 function events(s, data) {
   const made = [makeSvg("path", { class: "now-line", d: `M${s.x(s.now)} ${TOP}V${s.bottom}` })];
   for (const filling of data.fillings) {
-    const x = s.x(seconds(filling.latest));
-    made.push(makeSvg("path", { class: "event", d: `M${x} ${s.levelTop}V${s.bottom}` }),
+    const [early, late] = [filling.earliest, filling.latest].map((iso) => s.x(Math.max(seconds(iso), s.from)));
+    const x = (early + late) / 2;
+    // It came in somewhere between two looks: the band says how surely the moment is known.
+    made.push(makeSvg("rect", { class: "event-band", x: early, y: s.levelTop, width: Math.max(0, late - early), height: s.bottom - s.levelTop }),
+      makeSvg("path", { class: "event", d: `M${x} ${s.levelTop}V${s.bottom}` }),
       label(Math.min(x + 4, s.wide - 70), s.bottom - 6, t(`filling_${filling.kind}`), "start", "event-text"));
   }
   if (data.mould.tipped_at) {

@@ -36,21 +36,19 @@ function ownStream(hear) {
 }
 
 /**
- * Follow the bench. `on.bench(dict)`, `on.beat({ now, still_s })`, `on.state("live" | "wait" | "dead", heardAt)`.
+ * Follow the bench. `on.bench(dict)`, `on.beat({ now, still_s })`, `on.state("live" | "wait" | "dead")`.
  * `stayOpen()` says whether to listen on while the page is hidden (because it is to sound the alarm).
  */
 export function follow(on, stayOpen) {
   let heard = performance.now();
-  let heardAt = new Date();
   let asked = heard;
   let isOpen = false;
 
   const stream = connect((kind, text) => {
     if (!isOpen) return;
-    if (kind === "lost") { on.state("wait", heardAt); return; }
+    if (kind === "lost") { on.state("wait"); return; }
     heard = performance.now();
-    heardAt = new Date();
-    on.state("live", heardAt);
+    on.state("live");
     if (kind === "bench") on.bench(JSON.parse(text));
     else on.beat(JSON.parse(text));
   });
@@ -59,7 +57,7 @@ export function follow(on, stayOpen) {
     if (isOpen) return;
     isOpen = true;
     heard = performance.now();
-    on.state("wait", heardAt);
+    on.state("wait");
     stream.open();
   }
 
@@ -77,7 +75,7 @@ export function follow(on, stayOpen) {
   setInterval(() => {
     const now = performance.now();
     if (!isOpen || now - heard < DEAD_AFTER_MS) return;
-    on.state("dead", heardAt);
+    on.state("dead");
     // A frozen server keeps its connection: only a new call shows whether it is back.
     if (now - asked > AGAIN_EVERY_MS) { asked = now; stream.again(); }
   }, 500);

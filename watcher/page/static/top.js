@@ -8,7 +8,7 @@ let benchNow = null; // the moment of the newest present
 let serverNow = null;
 let stillS = 0; // how long the bench has not moved on, in real seconds
 let life = "wait";
-let heardAt = new Date();
+let heardAt = null; // the bench's own moment of the newest word from the server
 
 /** A new present came. */
 export function topBench(bench) {
@@ -27,13 +27,13 @@ export function topBeat(beat) {
 
 function showClock(now) {
   serverNow = seconds(now);
+  heardAt = now;
   setText(byId("clock"), clock(now, zone));
   byId("clock").dateTime = now;
 }
 
-export function topState(state, at) {
+export function topState(state) {
   life = state;
-  heardAt = at;
   showLife();
 }
 
@@ -49,7 +49,7 @@ function showLife() {
   document.body.classList.toggle("is-dead", bad);
   if (bad) {
     setText(byId("dead-big"), t(standing ? "standing_big" : "dead_big"));
-    const since = standing ? age(stillS) : clock(heardAt.toISOString(), zone);
+    const since = standing ? age(stillS) : clock(heardAt, zone);
     setText(byId("dead-small"), t(standing ? "standing_small" : "dead_small", { since }));
   }
   if (dead.hidden !== !bad) dead.hidden = !bad;
