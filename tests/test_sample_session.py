@@ -107,7 +107,7 @@ def test_the_tags_lie_where_the_true_poses_put_them(settings: dict) -> None:
 
 
 def card_yaw(mould: dict, found: dict[int, np.ndarray], rim: np.ndarray, yaw: float, camera: tuple) -> float:
-    """Worst corner's distance in px, for the best of all turns of the card on its mould (it is not stated)."""
+    """Worst corner's distance in px, for the best of all turns of the card on its mould."""
     matrix, distortion, turn, shift = camera
     best = math.inf
     for own in np.arange(-180.0, 180.0, 1.0):
