@@ -11,8 +11,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 MOST_BYTES = 150_000
 MOST_SECONDS = 1.5
-# What a busy machine adds it adds to the bare page too; the ratio was about 2 where this was written.
-MOST_TIMES_A_BARE_PAGE = 5.0
+# What a busy machine adds it adds to the bare page too; the ratio was 2 to 4 where this was written.
+MOST_TIMES_A_BARE_PAGE = 6.0
 
 
 def slow_phone(page):
@@ -52,8 +52,8 @@ def first_view(chromium, url, mark):
 @pytest.mark.parametrize("path", ["/", "/mould/beaker"])
 def test_the_first_view_is_small_and_soon_drawn_on_a_slow_phone(bench, serve, chromium, path):
     server = serve(bench)
-    bare = [first_view(chromium, server.url + "/health.json", "first-contentful-paint")[0] for _ in range(2)]
-    seen = [first_view(chromium, server.url + path, "tipbell-drawn") for _ in range(2)]
+    bare = [first_view(chromium, server.url + "/health.json", "first-contentful-paint")[0] for _ in range(3)]
+    seen = [first_view(chromium, server.url + path, "tipbell-drawn") for _ in range(3)]
     seconds = min(one[0] for one in seen)
     print(f"{path}: {seen[0][1]} bytes, {seconds:.2f} s to a drawn curve; bare page {min(bare):.2f} s")
     assert all(one[2] >= 1 for one in seen), "no curve was drawn"
