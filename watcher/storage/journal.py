@@ -87,6 +87,15 @@ class Journal:
         return self._store.path
 
     @property
+    def bench_id(self) -> str:
+        """The bench whose journal this is."""
+        return self._bench_id
+
+    def next_number(self) -> int:
+        """Return a number that no row of this bench has, for a row that is written with `write`."""
+        return self._writer.desk.numbers.take()
+
+    @property
     def trouble(self) -> str:
         """A plain sentence while nothing can be written; else empty."""
         return self._writer.trouble

@@ -233,3 +233,17 @@ OUTBOX = _numbered(
     Index(None, "bench_id", "state"),
     changes=True,
 )
+
+GUESTS = _numbered(
+    "guests",
+    Column("guest_id", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("rights", Text, nullable=False),
+    Column("joined_at", Moment, nullable=False),
+    Column("seen_at", Moment, nullable=False),
+    Column("key_hash", Text, nullable=False),
+    UniqueConstraint("bench_id", "guest_id"),
+    UniqueConstraint("bench_id", "key_hash"),
+    changes=True,
+)
+"""Devices that joined the page: SHA-256 of each one's key, never the key. One that is taken out is deleted."""
