@@ -24,7 +24,7 @@ def test_the_ideal_trial_follows_the_root_law():
 
 def test_the_trial_s_drop_is_the_water_of_its_cake():
     run = run_trial(TUBE, until_wall_mm=4.5)
-    # tube of radius 30, sharp corner: A dz = f d(cake), summed over the rows once the wall is even (over 2 mm)
+    # tube of radius 30, sharp corner: A dz = f d(cake), summed over rows with an even wall (over 2 mm)
     late = run.wall_mm > 2.0
     wall, level = run.wall_mm[late], run.level_mm[late]
     ring = math.pi * np.diff(30.0**2 - (30.0 - wall) ** 2) * (100.0 - level[1:])
