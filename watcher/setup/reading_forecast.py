@@ -17,7 +17,7 @@ FILM_SIGMA_MM = 0.2
 ANCHOR_SIGMA_MM, MENISCUS_SIGMA_MM = 0.10, 0.12
 """What the place of the rim and the meniscus leave after the rim was seen empty (rendered scenes)."""
 SEEN_SHARE = 0.15
-"""Least share of the liquid's edge in view at which a level can be read."""
+"""Least share of the slip's surface, from its far edge towards the camera, at which a level can be read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +76,20 @@ class LevelBound:
 
 
 def seen_share(view: HoleView, depth_mm: float) -> float:
-    """Tell which share of the liquid's edge is in view when the slip stands at a depth (0 to 1)."""
-    return float(_seen_arc(view, depth_mm).mean())
+    """Tell how much of the slip's surface is in view when it stands at a depth.
+
+    Returns
+    -------
+    float
+        Share of the diameter along the line of sight that is seen past the near edges above it, 0 to 1.
+    """
+    radius = float(view.radius_mm(depth_mm))
+    tan = math.tan(math.radians(view.from_vertical_deg))
+    seen = [
+        (float(view.radius_mm(height)) + radius - (depth_mm - height) * tan) / (2.0 * radius)
+        for height in _edges_above(view, depth_mm)
+    ]
+    return min(1.0, max(0.0, min(seen)))
 
 
 def level_bound(view: HoleView, depth_mm: float, picture: Picture) -> LevelBound:
@@ -120,7 +132,7 @@ def level_bound(view: HoleView, depth_mm: float, picture: Picture) -> LevelBound
 
 
 def lost_below_mm(view: HoleView, share: float = SEEN_SHARE) -> float | None:
-    """Return the depth below which less than a share of the edge is in view; None: never."""
+    """Return the depth below which less than a share of the surface is in view; None: never."""
     for depth in np.arange(0.5, view.bore[-1][0] + 0.25, 0.5):
         if seen_share(view, float(depth)) < share:
             return float(depth) - 0.5
@@ -142,13 +154,17 @@ def _angles() -> Array:
     return np.linspace(-math.pi, math.pi, 1440, endpoint=False)
 
 
+def _edges_above(view: HoleView, depth_mm: float) -> list[float]:
+    """Heights at which something can stand in the way: the rim and every bend of the wall above the slip."""
+    return [0.0, *(row[0] for row in view.bore if 0.0 < row[0] < depth_mm)]
+
+
 def _seen_arc(view: HoleView, depth_mm: float) -> Array:
     """1 where the liquid's edge is seen past every narrower place above it, else 0, for each of `_angles`."""
     psi, tan = _angles(), math.tan(math.radians(view.from_vertical_deg))
     radius = float(view.radius_mm(depth_mm))
-    heights = np.unique([0.0, *(row[0] for row in view.bore if row[0] < depth_mm)])
     seen = np.ones(psi.size)
-    for height in heights:
+    for height in _edges_above(view, depth_mm):
         drop = (depth_mm - height) * tan
         inside = (radius * np.cos(psi) - drop) ** 2 + (radius * np.sin(psi)) ** 2
         seen *= inside <= float(view.radius_mm(height)) ** 2 * (1.0 + 1e-9)
