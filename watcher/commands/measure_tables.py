@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from models.tip import TipEstimate
 from watcher.commands.replaying import Instant
-from watcher.records.bench import PHASE, BenchEvent, MouldState, NotYet
+from watcher.records.bench import PHASE, BenchEvent, MouldState, NotYet, Stage
 from watcher.records.frames import NoFrame
 from watcher.records.readings import HoleSighting, LevelReading, Missed
 
@@ -61,7 +61,9 @@ def _level(instant: Instant, state: MouldState, phase: str) -> tuple[tuple[str, 
         return blank, instant.given.camera_why or "not looked at"
     if not isinstance(hole.reading, LevelReading):
         return blank, instant.given.camera_why or WORDS[hole.reading]
-    if any(reading.at_s == instant.given.taken_s for reading in state.pending):
+    # while a mould is filled, the readings that wait are those of the rising level: each is one
+    waits = any(reading.at_s == instant.given.taken_s for reading in state.pending)
+    if waits and state.stage is Stage.CASTING:
         return blank, "the level does not follow from the ones before; waiting for a second look"
     return ("1", _number(hole.reading.level_mm, 3), _number(hole.reading.sigma_mm, 3)), ""
 
