@@ -89,7 +89,7 @@ class Guard:
     def _refuse(self, scope: Scope) -> Refusal | None:
         headers = Headers(scope=scope)
         client = scope.get("client")
-        if not self._opened and not _is_loopback(client[0] if client else ""):
+        if not self._opened and not is_loopback(client[0] if client else ""):
             return Refusal(403, "not_opened", "this bench answers its own machine alone until it is opened")
         hosts = headers.getlist("host")
         if len(hosts) != 1 or not self._known_host(hosts[0]):
@@ -162,7 +162,8 @@ def _is_address(name: str) -> bool:
     return True
 
 
-def _is_loopback(address: str) -> bool:
+def is_loopback(address: str) -> bool:
+    """Say whether an address is this machine itself."""
     try:
         parsed = ipaddress.ip_address(address)
     except ValueError:

@@ -71,7 +71,7 @@ class Brakes:
         if tries is None or tries.wrong < FREE_TRIES:
             return 0.0
         doubled = min(tries.wrong - FREE_TRIES, 10)  # 2 s times 2 ** 10 is past the longest wait
-        return tries.last_s + min(FIRST_WAIT_S * 2**doubled, LONGEST_WAIT_S) - now_s
+        return tries.last_s + min(FIRST_WAIT_S * 2.0**doubled, LONGEST_WAIT_S) - now_s
 
     def _common_wait_s(self, now_s: float) -> float:
         if len(self._all) < ALL_TRIES:

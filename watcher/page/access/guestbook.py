@@ -147,7 +147,5 @@ class GuestBook:
 
 def plain_name(name: str) -> str:
     """Return a name without signs that cannot be seen or that turn the writing round."""
-    seen = "".join(
-        sign for sign in name if unicodedata.category(sign)[0] != "C" and sign not in "\u2028\u2029"
-    )
-    return " ".join(seen.split())[:MOST_NAME].strip()
+    plain = (sign for sign in name if unicodedata.category(sign)[0] != "C" and sign not in "\u2028\u2029")
+    return " ".join("".join(plain).split())[:MOST_NAME].strip()

@@ -16,7 +16,7 @@ def new_key() -> str:
 def hash_of(secret: str) -> str:
     """Return the SHA-256 of a key or a code: what is kept does not open anything.
 
-    A plain hash is enough, and looking it up needs no constant time: what is hashed is random, not chosen by a
-    person, so that knowing a part of the hash brings nobody nearer.
+    A plain hash is enough, and looking it up needs no constant time: what is hashed is random, not chosen by
+    a person, so that knowing a part of the hash brings nobody nearer.
     """
     return hashlib.sha256(secret.encode("utf-8", "surrogatepass")).hexdigest()

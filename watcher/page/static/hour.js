@@ -10,6 +10,7 @@ const MARK_PX = 40;
 const MOST_NAMED = 8;
 const LABEL_PX = 190;
 const lanes = new Map();
+let wide = Math.min(window.innerWidth - 34, 700); // asking the line itself would cost a layout before the first drawing
 
 export const place = (minutes) => (100 * (Math.min(Math.max(minutes, -BEFORE_MIN), AFTER_MIN) + BEFORE_MIN)) / (AFTER_MIN + BEFORE_MIN);
 
@@ -32,7 +33,7 @@ function laneOf(name) {
 /** Put each tip into the first row where it overlaps nothing; names take their room while there are few. */
 function rowsOf(tips) {
   const ends = [];
-  const minuteWide = byId("lanes").clientWidth / (AFTER_MIN + BEFORE_MIN) || 6;
+  const minuteWide = wide / (AFTER_MIN + BEFORE_MIN);
   const named = tips.length <= MOST_NAMED;
   for (const tip of tips) {
     const label = named ? Math.min(LABEL_PX, tip.mould.name.length * 8.5 + 16) / minuteWide : 0;
@@ -75,6 +76,15 @@ function tipOf(mould, minutes) {
   const at = Math.max(due, -BEFORE_MIN / 2);
   return { mould, due, at, low: Math.min(at, Math.max(minutes(mould.ready_low ?? mould.ready_at), -BEFORE_MIN)),
     high: Math.max(at, minutes(mould.ready_high ?? mould.ready_at)) };
+}
+
+/** Follow the width of the line; `redraw` when it has changed. */
+export function startHour(redraw) {
+  new ResizeObserver(([entry]) => {
+    if (Math.abs(entry.contentRect.width - wide) < 2) return;
+    wide = entry.contentRect.width;
+    redraw();
+  }).observe(byId("lanes"));
 }
 
 export function showHour(bench, now) {
