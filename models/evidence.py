@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from models.series import LevelSeries
+from models.series import Filling, LevelSeries
 
 Array = npt.NDArray[np.float64]
 
@@ -22,6 +22,10 @@ MOST_KNOTS = 15
 """Longer casts have knots further apart, so that a look never takes longer."""
 
 LEAST_SHARED_MM = 0.01
+
+UNSETTLED_MM, SETTLING_S = 0.3, 20.0
+"""Right after a pour the surface swings, bubbles rise and the wall above it is wet: a reading may be so much
+worse than it says, and soon no more (guess). [mm, s]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +54,7 @@ def evidence(series: LevelSeries) -> Evidence:
     """Gather the readings of all fillings."""
     parts = series.fillings
     times = np.concatenate([part.times_s for part in parts])
-    drift = np.concatenate([part.drift_sigma_mm for part in parts])
+    drift = np.concatenate([np.hypot(part.drift_sigma_mm, _unsettled(part)) for part in parts])
     sigma = np.concatenate([part.sigma_mm for part in parts])
     levels = np.concatenate([part.levels_mm for part in parts])
     names, place = np.unique(np.concatenate([part.placement for part in parts]), return_inverse=True)
@@ -60,6 +64,11 @@ def evidence(series: LevelSeries) -> Evidence:
     knots = _knots(times, parts[0].full_s)
     wander = [WANDER_SHARE * float(np.median(drift))] * knots.shape[1] if len(times) else []
     return Evidence(times, levels, drift, np.hstack([placements, knots]), np.array([*shared, *wander]))
+
+
+def _unsettled(part: Filling) -> Array:
+    """Extra standard deviation of readings taken right after a pour, shape (n,). [mm]."""
+    return np.asarray(UNSETTLED_MM * np.exp(-np.maximum(part.times_s - part.latest_s, 0.0) / SETTLING_S))
 
 
 def _knots(times: Array, from_s: float) -> Array:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from models.belief import Belief
 from models.course import FIRST_LEVEL, GAIN, LEVEL_ROW, LOG_K, Course, course
 from models.evidence import Evidence
+from models.legs import LEVEL_STEP_MM
 from models.mould import MouldProfile
 from models.series import LevelSeries
 from models.slip import Slip
@@ -60,9 +61,11 @@ def solve(
         known = min(len(unknowns), len(start.unknowns))
         unknowns[:known], noise = start.unknowns[:known], start.noise_factor
         belief = belief.windows_of(start.belief)
-    elif len(seen.times_s):
+    elif len(seen.times_s) and _starts_above_floor(belief.mean, series, mould):
         unknowns = _scan(series, seen, belief, mould, slip)
     for _ in range(ROUNDS):
+        if not _starts_above_floor(unknowns, series, mould):
+            return f"the levels lie too deep for a mould {mould.depth_mm:.0f} mm deep"
         path = course(series, mould, slip, unknowns)
         unknowns, noise, moved = _descend(path, seen, belief, unknowns, noise)
         if not np.all(np.isfinite(unknowns)):
@@ -72,6 +75,12 @@ def solve(
         if not moved and _settled(belief, solved):
             break
     return solved
+
+
+def _starts_above_floor(unknowns: Array, series: LevelSeries, mould: MouldProfile) -> bool:
+    """Whether every filling starts with slip in the mould."""
+    starts = unknowns[FIRST_LEVEL : FIRST_LEVEL + len(series.fillings)]
+    return bool(np.all(starts + 2.0 * LEVEL_STEP_MM < mould.depth_mm))
 
 
 def _settled(belief: Belief, solved: Solved) -> bool:

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from models.cavity import cut
 from models.constants import LOG_K_MEAN, LOG_K_SD
+from models.constants_desk import CAKE_MOISTURE, CAKE_MOISTURE_SIGMA
 from models.fit import CannotFit, fit_absorption
 from models.mould import MouldProfile, checked_mould
 from models.prior import AbsorptionPrior, prior_from_history
@@ -181,6 +182,8 @@ def _given(
     sg_error = 0.0 if exact else SG_ERROR if first else DAY_SG_ERROR
     moisture_error = 0.0 if exact else MOISTURE_ERROR if first else DAY_MOISTURE_ERROR
     told = moisture + rng.normal(0.0, moisture_error)
+    if first:  # a guess is worth no more than what bodies usually hold: the two are joined
+        told, moisture_error = _with_usual(told, moisture_error)
     phi = cake_solids_fraction(moisture_dry_basis=told, solids_specific_gravity=2.6)
     slip = Slip(
         sg + rng.normal(0.0, sg_error),
@@ -206,6 +209,12 @@ def _given(
             gain_sd=math.hypot(learned, 0.01),
         )
     return mould, slip, prior
+
+
+def _with_usual(moisture: float, error: float) -> tuple[float, float]:
+    """Join a guessed cake moisture with the trade's usual one; both normal."""
+    own, usual = 1.0 / error**2, 1.0 / CAKE_MOISTURE_SIGMA**2
+    return (own * moisture + usual * CAKE_MOISTURE) / (own + usual), (own + usual) ** -0.5
 
 
 def _by_calliper(mould: MouldProfile, rng: np.random.Generator) -> MouldProfile:
