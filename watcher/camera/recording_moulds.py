@@ -64,6 +64,9 @@ def _profile(name: str, fields: Fields) -> tuple[MouldProfile, list[Fields]]:
     area_mm2 = _optional(fields, "wetted_area_mm2", "give the wetted plaster in mm2, above 0")
     water_ml = _optional(fields, "target_water_ml", "give the water of a good cast in mL, above 0")
     trim_mm = _optional(fields, "trim_line_mm", "give the depth of the trim line below the rim in mm")
+    spread = _optional(fields, "area_rel_sigma", "give the wetted area's spread as a share, 0 to 1")
+    if spread is None:
+        spread = 0.01 if area_mm2 is None else AREA_FROM_CUT_TEST_REL_SIGMA
     try:
         profile = checked_mould(
             name,
@@ -73,7 +76,7 @@ def _profile(name: str, fields: Fields) -> tuple[MouldProfile, list[Fields]]:
             wetted_area_mm2=area_mm2,
             target_water_ml=water_ml,
             trim_line_mm=trim_mm,
-            area_rel_sigma=0.01 if area_mm2 is None else AREA_FROM_CUT_TEST_REL_SIGMA,
+            area_rel_sigma=spread,
         )
     except BadValue as fault:
         file = fields.where.split(":")[0]

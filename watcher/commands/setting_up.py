@@ -19,7 +19,7 @@ LensFile = Annotated[Path | None, typer.Option("--lens", help="The lens file, as
 
 def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
     """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
-    for command in (lens, survey, mould):
+    for command in (lens, survey, mould, bench):
         app.command()(_ending_in(command, one_sentence))
 
 
@@ -141,3 +141,23 @@ def _size(text: str) -> tuple[int, int]:
     ):
         raise Refused(f"--size is '{text}'; give width and height in pixels, such as 1280x720")
     return int(across), int(down)
+
+
+def bench(
+    lens: Annotated[Path, typer.Option("--lens", help="The lens file, as `tipbell lens` wrote it.")],
+    sheet: Sheet,
+    moulds: Annotated[
+        list[Path],
+        typer.Option("--moulds", help="A mould's profile or a folder of them; may be given again."),
+    ],
+    out: Out,
+    gravity: Annotated[float, typer.Option("--gravity", help="Specific gravity of the slip.")] = 1.75,
+    cake: Annotated[
+        float, typer.Option("--cake", help="Share of solids in the fresh wall's volume, 0 to 1.")
+    ] = 0.62,
+) -> None:
+    """Put lens, sheet, slip and moulds together into the file that a bench is watched by."""
+    from watcher.commands.bench import BenchParts
+    from watcher.commands.bench import bench as run
+
+    run(BenchParts(lens, sheet, tuple(moulds), gravity, cake), out)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 
-Value = str | bool | int | float | Sequence["Value"]
+Value = str | bool | int | float | Sequence["Value"] | Mapping[str, "Value"]
 Table = Mapping[str, Value]
 
 
@@ -44,5 +44,7 @@ def _shown(value: Value) -> str:
         case float():
             text = f"{value:.10g}"
             return text if any(mark in text for mark in ".en") else f"{text}.0"
+        case Mapping():
+            return "{ " + ", ".join(f"{key} = {_shown(one)}" for key, one in value.items()) + " }"
         case _:
             return "[" + ", ".join(_shown(one) for one in value) + "]"
