@@ -10,6 +10,10 @@ from watcher.records.bench import Cast, Filling, FillingKind, MouldState, Readin
 NEAR_TOP_MM = 9.0
 """A hole whose slip stands this near the rim, with no hand about, has been filled. [mm]"""
 
+POURED_MM = 16.0
+"""A mould is poured to its rim (common practice, no source): what stands deeper than this and does not rise
+after the hole was seen empty is an inner edge of the mould, not slip. [mm]"""
+
 STILL_RISING_MM = 0.7
 """Between two looks a pour raises the level by more than this. [mm]"""
 
@@ -57,14 +61,18 @@ def rise(state: MouldState, reading: Reading, *, hand_near: bool) -> MouldState:
     if seen[-2].level_mm - reading.level_mm > STILL_RISING_MM:
         return replace(state, pending=seen)
     top = min(range(len(seen)), key=lambda i: seen[i].level_mm)
+    if seen[top].level_mm > POURED_MM and state.last_empty_s is not None:
+        return replace(state, pending=seen)
     return _full(state, seen, top)
 
 
 def overdue(state: MouldState, now_s: float) -> MouldState:
-    """End a pour whose level was never read."""
+    """End a pour that has gone on too long: it was full unread, or it was none."""
     assert state.cast is not None
     if now_s - state.cast.began_s < UNREAD_POUR_S:
         return state
+    if state.pending and min(r.level_mm for r in state.pending) > POURED_MM:
+        return cancel(state, Stage.EMPTY)
     return _full(state, state.pending, max(0, len(state.pending) - 1), latest_s=now_s)
 
 

@@ -88,6 +88,6 @@ def _filling(state: MouldState, look: Look) -> Followed:
             stage = Stage.EMPTY if contents is Contents.EMPTY else Stage.ABSENT
             return replace(filling.cancel(state, stage), last_empty_s=look.at_s), ()
         return state, ()
-    else:
+    if state.stage is Stage.FILLING:
         state = filling.overdue(state, look.at_s)
     return state, ((look.event("filled"),) if state.stage is Stage.CASTING else ())

@@ -16,6 +16,10 @@ NO_TIP_MM = 3.0
 NO_TIP_WITHIN_S = 240.0
 """A mould tipped and filled again needs longer than this to stand at the old level by chance. [s]"""
 
+MOST_WAITING = 4
+"""So many readings wait for a pour that would explain them. A drained mould's inner edges can look like a
+line for hours."""
+
 
 def follow_tipped(state: MouldState, look: Look) -> Followed:
     """Follow a mould that was tipped by one look."""
@@ -31,6 +35,8 @@ def follow_tipped(state: MouldState, look: Look) -> Followed:
     if _never_tipped(state, look, reading.level_mm):
         cast = with_reading(replace(state.cast, tipped_s=None, tipped_at=None), *seen)
         return replace(state, stage=Stage.CASTING, cast=cast, pending=()), (look.event("seen_again"),)
+    if min(one.level_mm for one in seen) > filling.POURED_MM:
+        return replace(state, pending=seen[-MOST_WAITING:]), ()
     first = seen[0]
     state = filling.begin(state, first.at_s, look.at, bench_id=look.bench_id)
     for one in seen:

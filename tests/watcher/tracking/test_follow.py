@@ -125,6 +125,23 @@ def test_a_drained_mould_set_upright_is_not_poured_again_until_slip_is_seen_twic
     assert names(events) == ["filling", "filled"]
 
 
+def test_an_inner_edge_of_a_drained_mould_is_not_poured_slip() -> None:
+    away = [look(300, contents=Contents.AWAY), look(325, contents=Contents.AWAY)]
+    edge = [look(900 + 22 * i, level_mm=17.7) for i in range(30)]
+    present, events = run(bench(), [*EMPTY, *sinking(50), *away, *edge])
+    assert present.moulds["beaker"].stage is Stage.TIPPED
+    present, _ = run(present, [look(1600, level_mm=3.0), look(1625, level_mm=3.2)])
+    assert present.moulds["beaker"].stage is Stage.CASTING
+    assert names(events).count("filling") == 1
+
+
+def test_an_inner_edge_of_an_empty_mould_opens_no_cast() -> None:
+    edge = [look(50 + 22 * i, level_mm=24.0) for i in range(12)]
+    present, events = run(bench(), [*EMPTY, *edge])
+    assert "filled" not in names(events)
+    assert present.moulds["beaker"].stage in (Stage.EMPTY, Stage.FILLING)
+
+
 def test_a_supposed_tip_is_taken_back_when_the_slip_still_stands_there() -> None:
     looks = [*EMPTY, *sinking(50), look(255, contents=Contents.AWAY), look(280, contents=Contents.AWAY)]
     present, events = run(bench(), looks)
