@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.records.readings import Contents
+from watcher.vision.middle import middle_of_columns
 
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
@@ -63,7 +64,7 @@ def change(look: Floats, before: Floats, shown: Bools) -> float:
     rows[: shown.shape[0] // 4] = False
     if rows.sum() < 8 or look.shape != before.shape:
         return 0.0
-    away = np.median(np.abs(look[rows] - before[rows]), axis=0)
+    away = middle_of_columns(np.abs(look[rows] - before[rows]))
     return float(np.hypot(away[0] / LUMA_STEP, np.hypot(away[1], away[2]) / CHROMA_STEP))
 
 

@@ -13,6 +13,7 @@ from watcher.records.frames import Image
 from watcher.records.layout import Lens
 from watcher.vision.holes import HolePlace, HoleShape
 from watcher.vision.lens import to_pixels
+from watcher.vision.middle import middle_of_columns
 from watcher.vision.pose import CameraPose
 
 Array = npt.NDArray[np.float64]
@@ -58,25 +59,16 @@ def sample_ring(image: Image, plan: RingPlan, shift_px: Array) -> Floats:
     return np.asarray(cv2.blur(sampled.astype(np.float32), (3, 1)), dtype=np.float32)
 
 
-def ring_light(ring: Floats, plan: RingPlan) -> float:
-    """Median brightness of the ring, in grey levels."""
-    green = ring[..., 1][plan.inside]
-    return float(np.median(green)) if green.size else 128.0
-
-
-def ring_change(ring: Floats, reference: Floats, plan: RingPlan) -> tuple[float, float]:
-    """Share of the ring that looks different, and the longest unbroken different arc as share of the round.
+def ring_change(ring: Floats, reference: Floats, plan: RingPlan) -> float:
+    """Share of the ring that looks different.
 
     Both rings are first divided by their own median, so that light that changes everywhere at once cancels.
     """
-    gain = np.median(ring[plan.inside], axis=0) / np.maximum(np.median(reference[plan.inside], axis=0), 1.0)
-    away = np.abs(ring - reference * gain) / np.maximum(reference * gain, 24.0)
-    changed = (away.max(axis=-1) > SMALL_CHANGE) & plan.inside
-    share = float(changed.sum()) / max(float(plan.inside.sum()), 1.0)
-    arc = changed.sum(axis=0) >= 2
-    twice = np.concatenate((arc, arc))
-    run = best = 0
-    for on in twice:
-        run = run + 1 if on else 0
-        best = max(best, run)
-    return share, min(best / arc.size, 1.0)
+    if plan.inside.sum() < 3 * AROUND // 4:
+        return 0.0
+    now, before = ring[plan.inside], reference[plan.inside]
+    expected = before * (middle_of_columns(now) / np.maximum(middle_of_columns(before), 1.0)).astype(
+        np.float32
+    )
+    away = np.abs(now - expected) / np.maximum(expected, 24.0)
+    return float((away.max(axis=-1) > SMALL_CHANGE).mean())

@@ -53,6 +53,7 @@ def sink(belief: Belief, step_mm: float, expected_mm: float, pour: float) -> Bel
     if back > 0.0:
         kept[-min(4, rows.size) :] += back / min(4, rows.size)
     kept = (1.0 - pour - SLIP_BY) * kept + pour * _above(rows) + SLIP_BY * _beyond(rows, step_mm)
+    kept += pour * below / rows.size
     below = (1.0 - pour - SLIP_BY) * below
     total = float(kept.sum()) + below
     return Belief(kept / total, below / total)

@@ -12,6 +12,7 @@ from watcher.records.readings import Expected
 from watcher.vision.hmm import POUR_CHANCE, STRAY_CHANCE, Belief, fresh, mass_near, sink, weigh
 from watcher.vision.likelihood import edge_gain, noise_of
 from watcher.vision.memory import HoleLooks, HolePlans
+from watcher.vision.middle import middle
 from watcher.vision.placing import Placed, place
 from watcher.vision.strip import StripPlan
 
@@ -35,6 +36,7 @@ MENISCUS_SIGMA_MM = 0.10
 TOP_MARGIN_MM = 1.0
 MOVING_WEIGHT = 1.5
 MOVED_PX = 5.0
+AS_DUE_MM = 1.2
 QUIET_GAIN = 20.0
 EVIDENCE_WEIGHT = 0.4
 """What stands still is not the slip's line: where the hole differs from an earlier look by more than a quiet one
@@ -94,6 +96,11 @@ def film_for(
     return Film(_below_top(cake_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * cake_mm)
 
 
+def no_film(plan: StripPlan) -> Film:
+    """A bare wall."""
+    return Film(np.zeros(plan.depths_mm.size), 0.1)
+
+
 def _below_top(film_mm: Array, plan: StripPlan, top_mm: float | None) -> Array:
     """Where the slip never stood there is no cake."""
     return film_mm if top_mm is None else np.where(plan.depths_mm < top_mm - TOP_MARGIN_MM, 0.0, film_mm)
@@ -107,6 +114,7 @@ def look_for_line(
     looks: HoleLooks,
     now_s: float,
     pace_mm_per_s: float,
+    due_mm: float | None,
 ) -> Line:
     """Score every row of one frame as the slip's line.
 
@@ -116,6 +124,8 @@ def look_for_line(
         Sector means in grey levels, and in hundredths of the ring's brightness.
     pace_mm_per_s : float
         Speed at which the slip should sink, to choose an earlier look in which it stood clearly higher.
+    due_mm : float or None
+        Where it should stand now: an edge just there needs no earlier look to vouch for it.
     """
     strip = plans.strip
     px_row = strip.px_per_mm * float(strip.depths_mm[1] - strip.depths_mm[0])
@@ -127,8 +137,11 @@ def look_for_line(
     if not possible.any():
         return Line(np.full(possible.size, -np.inf), 0.0, noise, None)
     earlier = _earlier(looks, pace_mm_per_s, now_s, strip.px_per_mm)
-    if earlier is not None and earlier.shape == luma.shape:
-        unit = float(np.median(luma[shown])) / max(float(np.median(look[..., 0][shown])), 1.0)
+    expected_row = (
+        due_mm is not None and abs(float(strip.depths_mm[int(np.argmax(gains))]) - due_mm) < AS_DUE_MM
+    )
+    if earlier is not None and earlier.shape == luma.shape and not expected_row:
+        unit = middle(luma[shown]) / max(middle(look[..., 0][shown]), 1.0)
         moved = edge_gain(look[..., 0] - earlier, plans.regions, 1.6 * noise / max(unit, 1e-3)).gain
         moving = np.minimum(gains[possible], MOVING_WEIGHT * moved[possible])
         trust = min(max(float(moved[possible].max()) / QUIET_GAIN - 1.0, 0.0), 1.0)

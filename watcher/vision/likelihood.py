@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from watcher.vision.middle import middle
+
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.intp]
@@ -158,13 +160,10 @@ def edge_gain(luma: Floats, plan: RegionPlan, noise: float) -> Edges:
     noise : float
         Standard deviation of one of them. [grey levels]
     """
-    y = (luma - float(luma.mean())) / noise * plan.weight
-    runs = np.concatenate(
-        (
-            np.zeros((4, 1, y.shape[1])),
-            np.cumsum(np.stack((y, *(y * b[:, None] for b in plan.basis[1:]), y * y)), axis=1),
-        ),
-        axis=1,
+    y = (luma - luma.mean()) * (plan.weight / noise)
+    runs = np.zeros((4, y.shape[0] + 1, y.shape[1]))
+    np.cumsum(
+        np.stack((y, y * plan.basis[1][:, None], y * plan.basis[2][:, None], y * y)), axis=1, out=runs[:, 1:]
     )
     a0, a1, b0, b1 = plan.bounds
     above = runs[:, a1] - runs[:, a0]
@@ -200,4 +199,4 @@ def noise_of(luma: Floats, shown: Bools, apart: int) -> float:
     both = shown[apart:] & shown[:-apart]
     if both.sum() < 8:
         return 2.0
-    return max(float(np.median(step[both])) / 0.6745 / 1.4142, 0.25)
+    return max(middle(step[both]) / 0.6745 / 1.4142, 0.25)

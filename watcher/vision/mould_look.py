@@ -10,7 +10,7 @@ import numpy.typing as npt
 from watcher.records.frames import Image
 from watcher.records.readings import Contents, Expected, HoleSighting, LevelReading, Missed
 from watcher.vision.contents import came_in, change, first_judgement, inside_look, rim_mark
-from watcher.vision.gate import ring_change, ring_light, sample_ring
+from watcher.vision.gate import ring_change, sample_ring
 from watcher.vision.level import (
     LEAST_CONFIDENCE,
     LEAST_GAIN,
@@ -20,11 +20,13 @@ from watcher.vision.level import (
     film_for,
     follow,
     look_for_line,
+    no_film,
     pace,
     place_line,
 )
 from watcher.vision.likelihood import GAP_PX, Edges, edge_gain
 from watcher.vision.memory import HoleLooks, HolePlans, MouldMemory, PastLook
+from watcher.vision.middle import middle_of_columns
 from watcher.vision.placing import Placed, place
 from watcher.vision.plans import fresh, start_px
 from watcher.vision.strip import pixels_at, straighten, to_sectors
@@ -41,6 +43,12 @@ CARD_COVERED = 0.6
 LONGEST_FILL_S = 40.0
 SAME_LOOK = 0.8
 POURED_CHANGE = 0.5
+PASSED_CHANGE = 0.35
+FIRST_GAIN = 18.0
+STILL_MM = 0.4
+STILL_SHARE = 4.0
+DEEP_SHARE = 0.7
+FIRST_PLACED_MM = 0.35
 SECOND_GAIN = 18.0
 WORST_PLACED_MM = 0.6
 WORST_DISAGREE_MM = 1.1
@@ -61,7 +69,6 @@ class Pixels:
     shown: npt.NDArray[np.bool_]
     ring: Floats
     changed: float
-    light: float
     film: Film
 
 
@@ -69,15 +76,15 @@ def sample_hole(image: Image, plans: HolePlans, looks: HoleLooks, film: Film, sh
     """Sample one hole and its ring."""
     ring = sample_ring(image, plans.ring, shift)
     inside = ring[plans.ring.inside]
-    bgr = np.median(inside, axis=0).astype(np.float64) if inside.size else np.full(3, 128.0)
+    bgr = middle_of_columns(inside) if inside.size else np.full(3, 128.0)
     strip = straighten(image, pixels_at(plans.strip, film.mm, shift))
     profiles, shown = to_sectors(strip, plans.strip.seen)
     look = inside_look(profiles, bgr)
     if looks.rim is not None:
         luma = 0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]
         profiles = profiles - looks.rim * np.float32(0.01 * luma)
-    changed = 0.0 if looks.ring is None else ring_change(ring, looks.ring, plans.ring)[0]
-    return Pixels(profiles, look, shown, ring, changed, ring_light(ring, plans.ring), film)
+    changed = 0.0 if looks.ring is None else ring_change(ring, looks.ring, plans.ring)
+    return Pixels(profiles, look, shown, ring, changed, film)
 
 
 def look_into(
@@ -91,7 +98,10 @@ def look_into(
 ) -> tuple[HoleSighting, MouldMemory]:
     """Read one mould whose place is known."""
     plans, looks = memory.plans[0], memory.looks[0]
-    film = film_for(plans.strip, expected, memory.filled_s, memory.top_mm, now_s)
+    if memory.contents is Contents.SLIP:
+        film = film_for(plans.strip, expected, memory.filled_s, memory.top_mm, now_s)
+    else:
+        film = no_film(plans.strip)
     seen = sample_hole(image, plans, looks, film, shift)
     in_way = seen.changed > HAND_SHARE
     before = memory.odd_since_s
@@ -114,7 +124,13 @@ def look_into(
     if memory.level_mm is not None and memory.read_s is not None:
         due = memory.level_mm + pace_now * min(now_s - memory.read_s, LONGEST_GUESS_S)
     plans, line = _find(memory, seen, plans, due, stirred, now_s, pace_now)
+    before_contents = memory.contents
     memory = _judge(memory, seen, line, expected, now_s)
+    if memory.contents is Contents.SLIP and before_contents is not Contents.SLIP:
+        film = film_for(plans.strip, expected, memory.filled_s, memory.top_mm, now_s)
+        seen = sample_hole(image, plans, looks, film, shift)
+        plans, line = _find(memory, seen, plans, None, True, now_s, pace_now)
+        seen = replace(seen, shown=plans.strip.shown())
     if memory.contents is not Contents.SLIP:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
         return _sighting(name, memory, Missed.UNCERTAIN, now_s), _note(memory, seen, line, now_s, None)
@@ -130,7 +146,11 @@ def look_into(
             found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, film)
             memory = replace(memory, mark_mm=mark_mm)
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
-    reading = _reading(found, belief.below, line)
+    reading = _reading(found, belief.below, line, memory.top_mm is None)
+    if isinstance(reading, LevelReading) and _stands_still(memory, reading, expected, now_s):
+        lost = plans.strip.lost_below_mm()
+        deep = lost is not None and reading.level_mm > DEEP_SHARE * lost
+        reading = Missed.OUT_OF_SIGHT if deep else Missed.SKINNED
     level = reading.level_mm if isinstance(reading, LevelReading) else None
     if reading is Missed.UNCERTAIN:
         memory = replace(memory, mark_mm=None)
@@ -153,7 +173,7 @@ def _below_mark(
         return None
     trial = fresh(plans, seen.film, mark_mm * px + GAP_PX)
     line = look_for_line(
-        seen.profiles, trial.strip.shown(), seen.look, trial, memory.looks[0], now_s, pace_now
+        seen.profiles, trial.strip.shown(), seen.look, trial, memory.looks[0], now_s, pace_now, None
     )
     age_min = (now_s - memory.filled_s) / 60.0 if memory.filled_s is not None else 1.0
     depths = trial.strip.depths_mm
@@ -170,11 +190,26 @@ def _below_mark(
     return trial, replace(line, log_rows=rows), mark_mm
 
 
+def _stands_still(
+    memory: MouldMemory, reading: LevelReading, expected: Expected | None, now_s: float
+) -> bool:
+    """Tell whether a line stays where it is though the bench knows that the slip must be sinking.
+
+    A skin can hold the edge that is read, and an old mark stays when the slip is out of sight below it.
+    """
+    if expected is None or expected.speed_mm_per_s is None:
+        return False
+    for kept in memory.looks[0].past:
+        if abs(kept.level_mm - reading.level_mm) < STILL_MM:
+            return expected.speed_mm_per_s * (now_s - kept.taken_s) > STILL_SHARE * STILL_MM
+    return False
+
+
 def _well_placed(placed: Placed) -> bool:
     return placed.sigma_mm < WORST_PLACED_MM and placed.disagree_mm < WORST_DISAGREE_MM
 
 
-def _reading(found: Found | None, below: float, line: Line) -> LevelReading | Missed:
+def _reading(found: Found | None, below: float, line: Line, first: bool) -> LevelReading | Missed:
     if below > 0.5:
         return Missed.OUT_OF_SIGHT
     if (
@@ -183,6 +218,8 @@ def _reading(found: Found | None, below: float, line: Line) -> LevelReading | Mi
         or found.confidence < LEAST_CONFIDENCE
         or not _well_placed(found.placed)
     ):
+        return Missed.UNCERTAIN
+    if first and (line.gain < FIRST_GAIN or found.placed.sigma_mm > FIRST_PLACED_MM):
         return Missed.UNCERTAIN
     return LevelReading(found.level_mm, found.sigma_mm, found.drift_sigma_mm, found.confidence)
 
@@ -232,19 +269,22 @@ def _find(
 ) -> tuple[HolePlans, Line]:
     plans = fresh(plans, seen.film, start_px(memory, plans, due, stirred))
     shown = plans.strip.shown()
-    return plans, look_for_line(seen.profiles, shown, seen.look, plans, memory.looks[0], now_s, pace_now)
+    return plans, look_for_line(seen.profiles, shown, seen.look, plans, memory.looks[0], now_s, pace_now, due)
 
 
 def _notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
-    """Slip that is poured in changes the hole's look at once, whether or not a hand was seen."""
+    """Slip that is poured in changes the hole's look at once; a hand that only passed by leaves it as it was."""
     last = memory.looks[0].last
-    if (
-        memory.contents is Contents.SLIP
-        and last is not None
-        and change(seen.look, last, seen.shown) > POURED_CHANGE
-    ):
+    if memory.contents is not Contents.SLIP or last is None:
+        return memory
+    changed = change(seen.look, last, seen.shown)
+    if changed > POURED_CHANGE:
         return replace(memory, stirred_s=now_s)
-    return memory
+    hidden_since = (
+        memory.stirred_s is not None and memory.clear_s is not None and memory.stirred_s > memory.clear_s
+    )
+    passed_by = hidden_since and memory.top_mm is not None and changed < PASSED_CHANGE
+    return replace(memory, stirred_s=None) if passed_by else memory
 
 
 def _judge(

@@ -9,13 +9,15 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
+from watcher.vision.middle import middle
+
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
 
-REACH_MM = 1.2
+REACH_MM = 1.0
 MORE_TRIES = 2
-STEP_MM = 0.2
+STEP_MM = 0.25
 BLUR_PX = 0.8
 """Spread of the line in the picture: lens, demosaicing and JPEG, and the climb of the slip at the wall."""
 WINDOW_PX = 4.0
@@ -54,14 +56,14 @@ def place(luma: Floats, shown: Bools, depths_mm: Array, px_per_mm: float, near_m
 def place_once(
     luma: Floats, shown: Bools, depths_mm: Array, px_per_mm: float, near_mm: float
 ) -> Placed | None:
-    """Place the line within 1.2 mm of a depth.
+    """Place the line within a millimetre of a depth.
 
     Parameters
     ----------
     luma : ndarray (J, S)
         Sector means. [grey levels]
     near_mm : float
-        Where the line is believed to be; tried within 1.2 mm of it. [mm]
+        Where the line is believed to be; tried within a millimetre of it. [mm]
 
     Returns
     -------
@@ -108,7 +110,7 @@ def place_once(
     shared = max(1.0, CORRELATED_ROWS_PX / (px_per_mm * float(depths_mm[1] - depths_mm[0])))
     sigma = math.sqrt(2.0 * noise2 * shared / bend) if bend > 0.0 else REACH_MM
     own = tried[np.argmin(left, axis=0)]
-    disagree = float(np.median(np.abs(own - at)))
+    disagree = middle(np.abs(own - at))
     return Placed(at, min(sigma, REACH_MM), float(steps[best]), disagree)
 
 

@@ -8,18 +8,17 @@ from watcher.vision.gate import RingPlan
 from watcher.vision.level import MENISCUS_MM, Film
 from watcher.vision.likelihood import GAP_PX, plan_regions
 from watcher.vision.memory import HolePlans, MouldMemory
-from watcher.vision.strip import KNOWN_RIM_PX, RIM_PX, SECTORS, StripPlan, with_film
+from watcher.vision.strip import KNOWN_RIM_PX, RIM_PX, StripPlan, with_film
 
-FILM_STALE_MM = 0.15
+FILM_STALE_MM = 0.4
 CLEAR_OF_MARK_PX = 4.0
 """Once the line stands this far below the highest mark of the filling, the mark is left out of the picture."""
 
 
 def plans_with(strip: StripPlan, ring: RingPlan) -> HolePlans:
     """Complete a strip's plan."""
-    shown = strip.seen.reshape(strip.seen.shape[0], SECTORS, -1).all(axis=2)
     px_row = strip.px_per_mm * float(strip.depths_mm[1] - strip.depths_mm[0])
-    return HolePlans(strip, plan_regions(strip.depths_mm, shown, px_row), ring)
+    return HolePlans(strip, plan_regions(strip.depths_mm, strip.shown(), px_row), ring)
 
 
 def fresh(held: HolePlans, film: Film, start_px: float) -> HolePlans:

@@ -19,7 +19,7 @@ Array = npt.NDArray[np.float64]
 
 SEARCH_EVERY = 20
 SEARCH_MISSING_EVERY = 3
-AVERAGED = 8
+AVERAGED = 6
 """Looks over which corners are averaged; the place of everything is then frozen."""
 SHAKE_PX = 0.8
 """A picture that shifts by less only shook; a tag that shifts more against the others was moved."""

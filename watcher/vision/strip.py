@@ -40,6 +40,8 @@ RIM_PX = 1.6
 """Rows closer below the rim than this show the rim's rounding, not the wall."""
 KNOWN_RIM_PX = 0.5
 """The same where the empty hole's own rim has been seen and is taken off."""
+TO_COLOURS = np.array([[0.114, -1.0, 1.0], [0.587, 0.0, -1.0], [0.299, 1.0, 0.0]], dtype=np.float32)
+"""Blue, green, red to luma (ITU-R BT.601), red less blue, blue less green."""
 LEAST_EDGE = 0.06
 """Share of the liquid's far edge below which a level is out of sight for good."""
 
@@ -178,9 +180,8 @@ def to_sectors(strip: npt.NDArray[np.float32], seen: Bools) -> tuple[npt.NDArray
         Where all columns of a sector are in view.
     """
     rows = strip.shape[0]
-    mean = strip.reshape(rows, SECTORS, COLUMNS // SECTORS, 3).mean(axis=2)
-    blue, green, red = mean[..., 0], mean[..., 1], mean[..., 2]
-    luma = 0.114 * blue + 0.587 * green + 0.299 * red
-    profiles = np.stack((luma, red - blue, blue - green), axis=-1)
+    mean = cv2.resize(strip, (SECTORS, rows), interpolation=cv2.INTER_AREA)
+    profiles = mean.reshape(-1, 3) @ TO_COLOURS
+    profiles = profiles.reshape(rows, SECTORS, 3)
     shown = np.asarray(seen.reshape(rows, SECTORS, COLUMNS // SECTORS).all(axis=2), dtype=np.bool_)
     return np.asarray(profiles, dtype=np.float32), shown

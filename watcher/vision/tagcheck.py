@@ -22,11 +22,15 @@ WORST_MISFIT_PX = 0.6
 
 @dataclass(frozen=True, slots=True)
 class CheckPlan:
-    """Sample places (T * 4 * A, O, 2) across the sides of T tags, and their outward normals (T, 4, 2)."""
+    """Sample places (T * 4 * A, O, 2) across the sides of T tags, and their outward normals (T, 4, 2).
+
+    `solver` (T, 3, 4) turns the four sides' offsets into a shift and a common widening.
+    """
 
     ids: tuple[int, ...]
     pixels: npt.NDArray[np.float32]
     normals: Array
+    solver: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +45,9 @@ def plan_check(corners_px: dict[int, Array]) -> CheckPlan:
     """Lay samples across the sides of tags known by their corners (4, 2)."""
     ids = tuple(sorted(corners_px))
     if not ids:
-        return CheckPlan((), np.zeros((0, OFFSETS.size, 2), np.float32), np.zeros((0, 4, 2)))
+        return CheckPlan(
+            (), np.zeros((0, OFFSETS.size, 2), np.float32), np.zeros((0, 4, 2)), np.zeros((0, 3, 4))
+        )
     corners = np.stack([corners_px[i] for i in ids])
     side = np.roll(corners, -1, axis=1) - corners
     normals = (
@@ -49,7 +55,9 @@ def plan_check(corners_px: dict[int, Array]) -> CheckPlan:
     )
     base = corners[:, :, None, :] + ALONG[None, None, :, None] * side[:, :, None, :]
     points = base[:, :, :, None, :] + OFFSETS[:, None] * normals[:, :, None, None, :]
-    return CheckPlan(ids, points.reshape(-1, OFFSETS.size, 2).astype(np.float32), normals)
+    design = np.concatenate((normals, np.ones((*normals.shape[:2], 1))), axis=2)
+    pixels = points.reshape(-1, OFFSETS.size, 2).astype(np.float32)
+    return CheckPlan(ids, pixels, normals, np.linalg.pinv(design))
 
 
 def check_tags(image: Image, plan: CheckPlan) -> dict[int, CheckedTag]:
@@ -61,10 +69,10 @@ def check_tags(image: Image, plan: CheckPlan) -> dict[int, CheckedTag]:
         image, plan.pixels[..., 0], plan.pixels[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
     light = LINEAR[sampled[..., 1]].reshape(count, 4, ALONG.size, OFFSETS.size)
-    profile = np.median(light, axis=2).astype(np.float64)
-    white = np.median(profile[..., -2:].mean(axis=-1), axis=1)[:, None]
+    profile = light.mean(axis=2).astype(np.float64)
+    white = np.sort(profile[..., -2:].mean(axis=-1), axis=1)[:, 1:3].mean(axis=1)[:, None]
     black = np.minimum(profile[..., 1:3].mean(axis=-1), 0.5 * white)
-    black = np.median(black, axis=1)[:, None]
+    black = np.sort(black, axis=1)[:, 1:3].mean(axis=1)[:, None]
     top = profile[..., -2:].mean(axis=-1)
     contrast = (top - black) / np.maximum(white, 1e-3)
     half = 0.5 * (top + black)[..., None]
@@ -74,11 +82,8 @@ def check_tags(image: Image, plan: CheckPlan) -> dict[int, CheckedTag]:
     v1 = np.take_along_axis(profile, pick + 1, axis=-1)[..., 0]
     offset = OFFSETS[pick[..., 0]] + 0.75 * (half[..., 0] - v0) / np.where(v1 > v0, v1 - v0, 1.0)
     usable = rises.any(axis=-1) & (contrast > LEAST_CONTRAST)
-    found: dict[int, CheckedTag] = {}
-    for k, tag in enumerate(plan.ids):
-        design = np.column_stack((plan.normals[k], np.ones(4)))
-        solved = np.linalg.lstsq(design, offset[k], rcond=None)[0]
-        misfit = float(np.abs(design @ solved - offset[k]).max())
-        there = bool(usable[k].all()) and misfit < WORST_MISFIT_PX and abs(float(solved[2])) < 1.0
-        found[tag] = CheckedTag(there, solved[:2])
-    return found
+    solved = np.einsum("tkf,tf->tk", plan.solver, offset)
+    fitted = np.einsum("tfx,tx->tf", plan.normals, solved[:, :2]) + solved[:, 2:]
+    misfit = np.abs(fitted - offset).max(axis=1)
+    there = usable.all(axis=1) & (misfit < WORST_MISFIT_PX) & (np.abs(solved[:, 2]) < 1.0)
+    return {tag: CheckedTag(bool(there[k]), solved[k, :2]) for k, tag in enumerate(plan.ids)}
