@@ -34,6 +34,16 @@ def mould_top(
     return top
 
 
+def with_hole(top: np.ndarray, at_mm: tuple[float, float], long_mm: float, short_mm: float) -> np.ndarray:
+    """Cut one more hole, long way across, its middle at (x, y up) from the top's."""
+    side = len(top)
+    down, across = np.mgrid[0:side, 0:side] - 0.5 * (side - 1)
+    x, y = across / PX_PER_MM - at_mm[0], -down / PX_PER_MM - at_mm[1]
+    reach = np.hypot(x / (0.5 * long_mm), y / (0.5 * short_mm))
+    outside = np.clip((reach - 1.0) * 0.5 * short_mm * PX_PER_MM + 0.5, 0.0, 1.0)
+    return np.minimum(top, np.round(INSIDE + (255 - INSIDE) * outside)).astype(np.uint8)
+
+
 def drawn_bench(
     *tops: tuple[np.ndarray, tuple[float, float, float], float], lens=TRUE, camera=CAMERA, **how
 ) -> np.ndarray:

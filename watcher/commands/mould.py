@@ -28,7 +28,8 @@ class MouldWords:
     """What was typed for a mould.
 
     `taps` are "x,y" in pixels, `bore` rows "depth:diameter" in mm, `target` the wanted wall in mm. `depth_mm`
-    is the cavity's depth; `whole_bore`: the rows reach down to the floor.
+    is the cavity's depth; `whole_bore`: the rows reach down to the floor. `oval` is "longxshort" in mm;
+    `second_taps` and `second_mm` are a second hole's points and diameter.
     """
 
     name: str
@@ -42,6 +43,9 @@ class MouldWords:
     depth_mm: float | None = None
     whole_bore: bool = False
     rim_height_mm: float | None = None
+    oval: str | None = None
+    second_taps: tuple[str, ...] = ()
+    second_mm: float | None = None
 
 
 def mould(
@@ -94,6 +98,8 @@ def mould(
     said = _said(sight, placed)
     for line in said:
         print(line)
+    if before is None and placed.holes:
+        profile = replace(profile, mould=replace(profile.mould, holes=placed.holes))
     _write(out, profile, placed, again=before is not None)
     if drawing:
         _draw(drawing, image, sight, placed, wanted, used, bench)
@@ -119,7 +125,15 @@ def _asked(asked: MouldWords, bench: BenchFile, before: ProfileFile | None) -> M
         asked.rim_above_card_mm,
         asked.deepest_mm,
         asked.rim_height_mm,
+        None if asked.oval is None else _oval(asked.oval),
+        _pairs(asked.second_taps, ",", "--second-tap", "x,y in pixels, such as 512,304"),
+        asked.second_mm,
     )
+
+
+def _oval(given: str) -> tuple[float, float]:
+    ((first, second),) = _pairs((given.lower(),), "x", "--oval", "long x short axis in mm, such as 70x44")
+    return max(first, second), min(first, second)
 
 
 def _pairs(given: tuple[str, ...], mark: str, option: str, wanted: str) -> tuple[tuple[float, float], ...]:
@@ -207,6 +221,7 @@ def _draw(
     bench: BenchFile,
 ) -> None:
     words = (f"{wanted.name}: read {placed.reading.how_well.value}", *placed.reading.advice)
-    drawn = mould_picture(image, sight, placed.rim, lens, taps_px=wanted.taps_px, up=bench.up, words=words)
+    taps = (*wanted.taps_px, *wanted.second_taps_px)
+    drawn = mould_picture(image, sight, placed, lens, taps_px=taps, up=bench.up, words=words)
     write_picture(drawing, drawn)
     print(f"wrote {drawing}")

@@ -115,6 +115,15 @@ def mould(
     whole_bore: Annotated[
         bool, typer.Option("--whole-bore", help="The diameters reach from the rim down to the floor.")
     ] = False,
+    oval: Annotated[
+        str | None, typer.Option("--oval", help="An oval hole's long and short axis in mm: 70x44.")
+    ] = None,
+    second_tap: Annotated[
+        list[str] | None, typer.Option("--second-tap", help="A point of a second hole's rim; three or more.")
+    ] = None,
+    second: Annotated[
+        float | None, typer.Option("--second", help="Diameter of the second hole, in mm.")
+    ] = None,
     rim_height: Annotated[
         float | None, typer.Option("--rim-height", help="No card: height of the rim above the bench, in mm.")
     ] = None,
@@ -125,9 +134,21 @@ def mould(
     from watcher.commands.mould import MouldWords
     from watcher.commands.mould import mould as run
 
-    taps, rows = tuple(tap or ()), tuple(bore or ())
     words = MouldWords(
-        name, taps, rows, card, card_mm, rim_above, deepest, wall, depth, whole_bore, rim_height
+        name,
+        tuple(tap or ()),
+        tuple(bore or ()),
+        card,
+        card_mm,
+        rim_above_card_mm=rim_above,
+        deepest_mm=deepest,
+        target=wall,
+        depth_mm=depth,
+        whole_bore=whole_bore,
+        rim_height_mm=rim_height,
+        oval=oval,
+        second_taps=tuple(second_tap or ()),
+        second_mm=second,
     )
     run(shot, sheet, out, words, lens=lens, drawing=picture)
 

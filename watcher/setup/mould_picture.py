@@ -12,7 +12,7 @@ import numpy.typing as npt
 from watcher.records.frames import Image
 from watcher.records.layout import Lens, Point3
 from watcher.setup.bench_sight import BenchSight
-from watcher.setup.rim_fit import RimFit
+from watcher.setup.mould_place import MouldPlaced
 from watcher.setup.sight_lines import sight_lines
 from watcher.setup.tag_sightings import FoundTag
 
@@ -32,7 +32,7 @@ def tags_picture(image: Image, tags: Iterable[FoundTag]) -> Image:
 def mould_picture(
     image: Image,
     sight: BenchSight,
-    rim: RimFit,
+    placed: MouldPlaced,
     lens: Lens,
     *,
     taps_px: tuple[tuple[float, float], ...] = (),
@@ -42,9 +42,8 @@ def mould_picture(
     """Draw the rim as a ring with its real centre, the taps, and a few lines of text."""
     drawn = tags_picture(image, sight.found)
     lines = sight_lines(np.array([[lens.cx_px, lens.cy_px]]), sight.camera, lens, up)
-    centre = lines.upright @ np.array(rim.centre_mm)
-    turns = np.linspace(0.0, 2.0 * math.pi, 120, endpoint=False)
-    ring = centre[:2] + 0.5 * rim.diameter_mm * np.column_stack((np.cos(turns), np.sin(turns)))
+    centre = lines.upright @ np.array(placed.rim.centre_mm)
+    ring = centre[:2] + _ring(placed)
     _outline(drawn, lines.pixels(ring, float(centre[2])), closed=True)
     middle = lines.pixels(centre[None, :2], float(centre[2]))[0]
     cv2.drawMarker(drawn, _whole(middle), DARK, cv2.MARKER_CROSS, 17, 3, cv2.LINE_AA)
@@ -55,6 +54,18 @@ def mould_picture(
     for number, line in enumerate(words):
         _write(drawn, line, (12, 26 + 24 * number))
     return drawn
+
+
+def _ring(placed: MouldPlaced) -> npt.NDArray[np.float64]:
+    """Return the rim about its centre, level, (120, 2), in mm."""
+    turns = np.linspace(0.0, 2.0 * math.pi, 120, endpoint=False)
+    round_ring = 0.5 * np.column_stack((np.cos(turns), np.sin(turns)))
+    if placed.oval is None:
+        return np.asarray(round_ring * placed.rim.diameter_mm)
+    a = math.radians(placed.oval.turn_deg)
+    return np.asarray(
+        round_ring * placed.oval.axes_mm @ np.array([[math.cos(a), math.sin(a)], [-math.sin(a), math.cos(a)]])
+    )
 
 
 def _outline(image: Image, points: npt.NDArray[np.float64], *, closed: bool) -> None:

@@ -62,13 +62,19 @@ class SightLines:
         out = self.on_plane(height_mm) - centre
         distance = np.hypot(out[:, 0], out[:, 1])
         radial = out / np.maximum(distance, 1e-9)[:, None]
-        edge = centre + radius_mm * radial
-        tangent = np.column_stack((-radial[:, 1], radial[:, 0]))
+        return self.offset_px(centre + radius_mm * radial, radial, distance - radius_mm, height_mm)
+
+    def offset_px(self, edge: Array, outward: Array, offset_mm: Array, height_mm: float) -> Array:
+        """Turn offsets from an edge along its outward normal (N, 2) into offsets in the picture, in px.
+
+        Only the part across the edge as it is seen counts.
+        """
+        along = np.column_stack((-outward[:, 1], outward[:, 0]))
         here = self.pixels(edge, height_mm)
-        outward = (self.pixels(edge + STEP_MM * radial, height_mm) - here) / STEP_MM
-        along = (self.pixels(edge + STEP_MM * tangent, height_mm) - here) / STEP_MM
-        area = np.abs(outward[:, 0] * along[:, 1] - outward[:, 1] * along[:, 0])
-        return np.asarray((distance - radius_mm) * area / np.hypot(along[:, 0], along[:, 1]))
+        by_out = (self.pixels(edge + STEP_MM * outward, height_mm) - here) / STEP_MM
+        by_along = (self.pixels(edge + STEP_MM * along, height_mm) - here) / STEP_MM
+        area = np.abs(by_out[:, 0] * by_along[:, 1] - by_out[:, 1] * by_along[:, 0])
+        return np.asarray(offset_mm * area / np.hypot(by_along[:, 0], by_along[:, 1]))
 
 
 def sight_lines(points_px: Array, camera: CameraPose, lens: Lens, up: Point3 = (0.0, 0.0, 1.0)) -> SightLines:

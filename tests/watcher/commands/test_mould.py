@@ -5,8 +5,8 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from bench_camera import LENS, rim_px
-from drawn_bench import drawn_bench, mould_top
+from bench_camera import CAMERA, LENS, TRUE, rim_px
+from drawn_bench import drawn_bench, mould_top, with_hole
 
 from models.profile_files import read_profile
 from models.profile_ways import Way
@@ -97,6 +97,58 @@ def test_a_card_upside_down_is_taken_and_said(bench, tmp_path, capsys):
     )
 
 
+def oval_px(place, axes, degrees, turn_deg=0.0):
+    t, a = np.radians(degrees), np.radians(turn_deg)
+    own = np.column_stack((0.5 * axes[0] * np.cos(t), 0.5 * axes[1] * np.sin(t)))
+    flat = own @ np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    inside = (np.column_stack((flat, np.zeros(len(t)))) + place) @ CAMERA.rotation.T + CAMERA.shift_mm
+    return tuple(f"{x:.1f},{y:.1f}" for x, y in TRUE.project(inside))
+
+
+OVAL = MouldWords("soap dish", (), ("0:44", "20:40"), 12, CARD_MM, rim_above_card_mm=0.0, oval="70x44")
+
+
+def test_an_oval_hole_along_the_card_is_kept_with_its_axes(bench, tmp_path, capsys):
+    taps = oval_px(PLACE, (70.0, 44.0), range(0, 360, 51))
+    run(
+        bench,
+        tmp_path / "dish.toml",
+        MouldWords(**{**_words(OVAL), "taps": taps}),
+        drawing=tmp_path / "a.png",
+    )
+    profile = read_profile(tmp_path / "dish.toml")
+    assert profile.mould.holes[0].axes_mm == (70.0, 44.0)
+    assert profile.card.rim_centre_from_tag_mm == pytest.approx(RIM_FROM_TAG, abs=0.4)
+    assert "oval's long way" not in capsys.readouterr().out
+
+
+def test_an_oval_askew_to_its_card_is_said(bench, tmp_path, capsys):
+    taps = oval_px(PLACE, (70.0, 44.0), range(0, 360, 51), 20.0)
+    run(bench, tmp_path / "dish.toml", MouldWords(**{**_words(OVAL), "taps": taps}))
+    assert "note: the oval's long way runs 20 degrees off the card's upper edge" in capsys.readouterr().out
+
+
+def test_a_second_hole_is_kept_where_it_lies_from_the_first(bench, tmp_path):
+    top = with_hole(mould_top(12, CARD_MM, TAG_AT, 40.0), (50.0, 6.0), 24.0, 24.0)
+    cv2.imwrite(str(bench / "two.png"), drawn_bench((top, PLACE, 0.0)))
+    other = (PLACE[0] + 50.0, PLACE[1] + 6.0, PLACE[2])
+
+    def tapped(place, wide):
+        return tuple(f"{x:.1f},{y:.1f}" for x, y in rim_px(place, 0.5 * wide, range(0, 360, 72)))
+
+    words = {"taps": tapped(PLACE, 40.0), "bore": ("0:40", "20:36"), "second_taps": tapped(other, 24.0)}
+    run(
+        bench,
+        tmp_path / "two.toml",
+        MouldWords(**{**_words(ASKED), **words, "second_mm": 24.0}),
+        shot="two.png",
+    )
+    holes = read_profile(tmp_path / "two.toml").mould.holes
+    assert len(holes) == 2
+    assert holes[1].centre_mm == pytest.approx((50.0, 6.0), abs=0.6)
+    assert holes[1].bore == ((0.0, 24.0), (20.0, 24.0))
+
+
 def _words(asked: MouldWords) -> dict:
     return {name: getattr(asked, name) for name in MouldWords.__slots__}
 
@@ -112,6 +164,11 @@ def _words(asked: MouldWords) -> dict:
         ({"bore": ("5:56", "20:50")}, "the first row is the rim, depth 0"),
         ({"card_id": 13}, "the card of 'cream jug' (number 13) is not to be seen"),
         ({"card_mm": None}, "card 12 is not among the printed ones"),
+        ({"oval": "70"}, "--oval is '70'; give long x short axis in mm"),
+        ({"oval": "70x44"}, "an oval needs at least 5"),
+        ({"oval": "70x44", "card_id": None}, "an oval's height must be known"),
+        ({"second_mm": 24.0, "second_taps": TAPS}, "second hole: the rim looks 56"),
+        ({"second_mm": 56.0, "second_taps": TAPS}, "second hole: it lies over the first"),
         ({"target": 3.0}, "a wall in mm needs the cavity's depth as well"),
         ({"target": 300.0, "depth_mm": 100.0}, "target_wall_mm is 300"),
     ],
