@@ -27,6 +27,10 @@ SILENT_TIP_S = 240.0
 SILENT_REFILL_S = 900.0
 """The same for a cast that was not yet due: a top-up may well go unseen, but not for so long. [s]"""
 
+UNSEEN_POUR_S = 90.0
+"""A pour that nobody saw, after a tip that nobody saw, is looked for this long before its first level:
+draining and demoulding take up the silence before that. [s]"""
+
 
 def follow_casting(state: MouldState, look: Look) -> Followed:
     """Follow a mould whose cast is under way by one look."""
@@ -90,8 +94,9 @@ def _unseen_tip(cast: Cast, *, silence_s: float) -> bool:
 def _next_cast(state: MouldState, look: Look, readings: tuple[Reading, ...], *, since_s: float) -> Followed:
     """Close a cast whose tip nobody saw, and open the one that has been poured since."""
     closed, told = tipped(state, look, since_s=since_s)
+    empty_s = max(since_s, readings[0].at_s - UNSEEN_POUR_S)
     opened = filling.begin(
-        replace(closed, last_empty_s=since_s), readings[0].at_s, look.at, bench_id=look.bench_id
+        replace(closed, last_empty_s=empty_s), readings[0].at_s, look.at, bench_id=look.bench_id
     )
     assert opened.cast is not None
     pour = replace(opened.cast.fillings[0], latest_s=readings[0].at_s, readings=readings)
