@@ -14,6 +14,7 @@ from watcher.vision.gate import ring_change, sample_ring
 from watcher.vision.level import (
     LEAST_CONFIDENCE,
     LEAST_GAIN,
+    MENISCUS_MM,
     Film,
     Found,
     Line,
@@ -110,10 +111,10 @@ def look_into(
         odd_since_s=(memory.odd_since_s if memory.odd_since_s is not None else now_s) if in_way else None,
     )
     if in_way:
-        return _blocked(name, memory, seen, card_there, now_s)
+        return _blocked(name, memory, seen, card_there, shift, now_s)
     if not card_there and looks.last is not None and change(seen.look, looks.last, seen.shown) > CARD_COVERED:
         memory = replace(memory, odd_since_s=before if before is not None else now_s)
-        return _blocked(name, memory, seen, card_there, now_s)
+        return _blocked(name, memory, seen, card_there, shift, now_s)
     if memory.contents is Contents.AWAY:
         memory = _back_again(memory, seen)
         plans, looks = memory.plans[0], memory.looks[0]
@@ -133,7 +134,7 @@ def look_into(
         seen = replace(seen, shown=plans.strip.shown())
     if memory.contents is not Contents.SLIP:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
-        return _sighting(name, memory, Missed.UNCERTAIN, now_s), _note(memory, seen, line, now_s, None)
+        return _sighting(name, memory, Missed.UNCERTAIN, shift), _note(memory, seen, line, now_s, None)
     passed = now_s - memory.clear_s if memory.clear_s is not None else 0.0
     held = memory.belief if memory.top_mm is not None else None
     belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, True)
@@ -155,7 +156,7 @@ def look_into(
     if reading is Missed.UNCERTAIN:
         memory = replace(memory, mark_mm=None)
     memory = _note(memory, seen, line, now_s, level)
-    return _sighting(name, memory, reading, now_s), memory
+    return _sighting(name, memory, reading, shift), memory
 
 
 def _below_mark(
@@ -225,7 +226,7 @@ def _reading(found: Found | None, below: float, line: Line, first: bool) -> Leve
 
 
 def _blocked(
-    name: str, memory: MouldMemory, seen: Pixels, card_there: bool, now_s: float
+    name: str, memory: MouldMemory, seen: Pixels, card_there: bool, shift: Array, now_s: float
 ) -> tuple[HoleSighting, MouldMemory]:
     """Something covers the rim, or the mould is gone; a new look that stays becomes the look."""
     since = memory.odd_since_s if memory.odd_since_s is not None else now_s
@@ -235,7 +236,7 @@ def _blocked(
         memory = replace(memory, looks=looks, odd_since_s=None)
     elif not card_there and now_s - since >= AWAY_AFTER_S:
         memory = replace(memory, contents=Contents.AWAY)
-    return _sighting(name, memory, Missed.HAND, now_s, hand=True), memory
+    return _sighting(name, memory, Missed.HAND, shift, hand=True), memory
 
 
 def _back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
@@ -273,7 +274,7 @@ def _find(
 
 
 def _notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
-    """Slip that is poured in changes the hole's look at once; a hand that only passed by leaves it as it was."""
+    """Slip poured in changes the hole's look at once; a hand that only passed by leaves it as it was."""
     last = memory.looks[0].last
     if memory.contents is not Contents.SLIP or last is None:
         return memory
@@ -376,7 +377,13 @@ def _new_to_keep(looks: HoleLooks, level_mm: float, now_s: float) -> bool:
 
 
 def _sighting(
-    name: str, memory: MouldMemory, reading: LevelReading | Missed, now_s: float, hand: bool = False
+    name: str, memory: MouldMemory, reading: LevelReading | Missed, shift: Array, hand: bool = False
 ) -> HoleSighting:
-    lost = memory.plans[0].strip.lost_below_mm() if memory.plans else None
-    return HoleSighting(name, reading, memory.contents, hand, memory.placement, lost)
+    strip = memory.plans[0].strip
+    line = ()
+    if isinstance(reading, LevelReading):
+        line = strip.line_rc(reading.level_mm - MENISCUS_MM, shift)
+    lost = strip.lost_below_mm()
+    return HoleSighting(
+        name, reading, memory.contents, hand, memory.placement, lost, strip.rim_rc(shift), line
+    )

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from watcher.records.frames import Image
 from watcher.records.layout import Lens, Point3
+from watcher.records.readings import Pixels
 from watcher.vision.holes import (
     DEEPEST_MM,
     HolePlace,
@@ -28,6 +29,7 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 COLUMNS = 48
+RING_POINTS = 48
 SECTORS = 12
 HALF_SPAN = np.radians(78.0)
 ROWS_MOST = 150
@@ -68,6 +70,12 @@ class StripPlan:
         Angle of the view from the vertical. [rad]
     lean : ndarray (J,)
         Horizontal thickness per thickness of cake.
+    ring_xy : ndarray (N, 2)
+        The rim in the picture. [px]
+    rim_px : float
+        Rows from this far below the rim on are used. [px]
+    rim_xy : ndarray (36, 2)
+        Pixels (x, y) of the rim all round, for drawing.
     """
 
     shape: HoleShape
@@ -82,11 +90,29 @@ class StripPlan:
     lean: Array
     up: Point3
     eye_mm: Array
+    rim_xy: npt.NDArray[np.float32]
+    ring_xy: Array
     rim_px: float = RIM_PX
 
     def edge_share(self) -> Array:
         """Share of the far half of the liquid's edge in view at each depth (J,)."""
         return edge_in_view(self.psi, self.seen)
+
+    def rim_rc(self, shift_px: Array) -> Pixels:
+        """Return the rim as points (row, col) of the picture."""
+        return tuple((float(y + shift_px[1]), float(x + shift_px[0])) for x, y in self.ring_xy)
+
+    def line_rc(self, line_mm: float, shift_px: Array) -> Pixels:
+        """Return the part in view of a line at a depth below the rim as points (row, col) of the picture."""
+        row = float(
+            np.clip(line_mm / (self.depths_mm[1] - self.depths_mm[0]), 0.0, self.depths_mm.size - 1.001)
+        )
+        j, part = int(row), row - int(row)
+        film = self.film_mm[j : j + 2]
+        two = pixels_at(replace(self, nodes=self.nodes[:, j : j + 2, ::4]), film, shift_px)
+        xy = (1.0 - part) * two[0] + part * two[1]
+        shown = self.seen[j, ::4]
+        return tuple((float(y), float(x)) for (x, y), s in zip(xy, shown, strict=True) if s)
 
     def shown(self) -> Bools:
         """Where all columns of a sector are in view (J, S)."""
@@ -134,8 +160,26 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
         shape.lean(depths),
         up,
         eye,
+        _rim_pixels(shape, place, camera, lens),
     )
     return with_film(plan, np.zeros(depths.size), RIM_PX)
+
+
+def _rim_pixels(
+    shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens
+) -> npt.NDArray[np.float32]:
+    """Pixels (x, y) of the rim all round (36, 2)."""
+    azimuth = np.linspace(0.0, 2.0 * math.pi, 36, endpoint=False)
+    rim = wall_points(shape, place, np.zeros(1), azimuth, np.zeros(1), (0.0, 0.0, 1.0))
+    return np.asarray(to_pixels(camera.to_camera(rim), lens)[0], dtype=np.float32)
+
+
+def _ring(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens) -> Array:
+    around = np.arange(RING_POINTS) * 2.0 * math.pi / RING_POINTS
+    radius = shape.radius_mm(0.0, around - place.yaw)
+    x, y = place.rim_mm[0] + radius * np.cos(around), place.rim_mm[1] + radius * np.sin(around)
+    points = np.stack((x, y, np.full(RING_POINTS, place.rim_mm[2])), axis=-1)
+    return to_pixels(camera.to_camera(points), lens)
 
 
 def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
