@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from watcher.records.readings import LevelReading, Missed, Pixels
-from watcher.vision.memory import HolePlans
+from watcher.records.readings import Contents, LevelReading, Missed, Pixels
+from watcher.vision.memory import MouldMemory
 from watcher.vision.strip import StripPlan, pixels_at
 
 NO_SHIFT = np.zeros(2)
 
 
-def outlines(plans: tuple[HolePlans, ...], reading: LevelReading | Missed) -> tuple[Pixels, Pixels]:
-    """Return rim and found line of a mould's first hole; empty where they are not known."""
-    if not plans:
+def outlines(memory: MouldMemory, reading: LevelReading | Missed) -> tuple[Pixels, Pixels]:
+    """Return rim and found line of a mould's first hole; empty where not known, or the mould is away."""
+    if not memory.plans or memory.contents is Contents.AWAY:
         return (), ()
-    strip = plans[0].strip
+    strip = memory.plans[0].strip
     line = line_outline(strip, reading.level_mm) if isinstance(reading, LevelReading) else ()
     return rim_outline(strip), line
 
