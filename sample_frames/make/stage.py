@@ -147,7 +147,10 @@ class Stage:
         skin_side = skins.mould_side(
             rng, part.tone, np.array(self.session.clay.colour), int(rng.integers(0, 4))
         )
-        plain = bitmap(skins.plaster(rng, 512, part.tone * 0.99), clamp=False)
+        drips = self.session.clay.drips if splashed else 0
+        tone, colour = part.tone * 0.99, np.array(self.session.clay.colour) * 0.92
+        lining = skins.mould_side(rng, tone, colour, drips) if drips else skins.plaster(rng, 512, tone)
+        plain = bitmap(lining, clamp=False)
         paper = part.tag_mm * 1.32
         card = sh.sheet((*part.card_xy, 0.35), paper / 2, paper / 2, part.card_yaw_deg)
         face = bitmap(skins.printed(part.tag_id, part.tag_mm, (paper, paper), 12.0))
@@ -197,7 +200,9 @@ class Stage:
     def clay_looks(self, part: MouldPart) -> dict:
         """Surfaces of slip and film."""
         clay, rng = self.session.clay, np.random.default_rng(part.seed + 5)
-        film = bitmap(skins.clay_skin(rng, np.array(clay.colour) * clay.film_shade, 0.02), clamp=False)
+        film = bitmap(
+            skins.clay_skin(rng, np.array(clay.colour) * clay.film_shade, clay.streaks), clamp=False
+        )
         slip = bitmap(skins.clay_skin(rng, np.array(clay.colour), 0.004), clamp=False)
         return {"film": glossy(film, clay.film_rough), "slip": glossy(slip, clay.slip_rough)}
 

@@ -89,6 +89,8 @@ class Clay:
     film_shade: float = 0.95
     rise_mm: float = 0.8
     rise_reach_mm: float = 1.8
+    streaks: float = 0.02  # unevenness of the film's colour
+    drips: int = 0  # runs of slip on the wall above the mark
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,16 @@ SPECIAL = (
     ("s2_slope", "hd", 44, "buff", "window", (58, 36, 92), 1.2, "ply", "slope"),
     ("s3_wall_tags", "hd", 50, "white", "window", (56, 82, 36), 1.0, "oak", "strip hand"),
 )
+WHOLE = (  # whole casts, to a little past the last one that is ready
+    ("whole1", "hd", 40, "white", "back window", (64, 40, 90, 52), 0.8, "oak", ""),
+    ("whole2", "hd", 48, "buff", "window", (34, 46, 58, 76), 1.0, "slate", "hand topup drips"),
+    ("whole3", "hd", 36, "cream", "window", (54, 28, 72), 0.9, "ply", ""),
+    ("whole4", "hd", 52, "grey", "front window", (60, 84, 44), 1.4, "canvas", "hand nudge"),
+    ("whole5", "svga", 40, "white", "lamp", (80, 58, 94), 1.0, "tiles", "noisy soft"),
+    ("whole6", "hd", 30, "red", "back window", (36, 52, 26, 66), 0.7, "steel", "hand drips"),
+    ("whole7", "vga", 44, "pink", "window", (90, 70), 1.2, "speck", "noisy soft"),
+    ("whole8", "hd", 45, "brown", "dim", (48, 70, 38, 84), 0.9, "oak", "noisy tip"),
+)
 LONG = (
     ("long1", "hd", 46, "cream", "window", (58, 36, 82, 48), 1.1, "oak", "hand tip"),
     ("long2", "hd", 42, "white", "window", (68, 44, 30, 88), 0.9, "tiles", "hand topup bump"),
@@ -119,7 +129,11 @@ def session_of(row, seed: int, long: bool) -> Session:
     ready = [ready_time(p, slip, c) for p, c in zip(parts, casts, strict=True)]
     end = min(1.15 * max(ready), casts[-1].filled_s + 3000)
     times = (
-        list(np.arange(rng.uniform(3, 12), min(end, 28 * 46), 27.0))
+        list(
+            np.arange(rng.uniform(3, 12), min(end, 1288.0), 27.0)
+            if not name.startswith("whole")
+            else np.arange(rng.uniform(3, 12), end, max(25.0, end / 44))
+        )
         if long
         else [
             4.0,
@@ -206,6 +220,7 @@ def session_of(row, seed: int, long: bool) -> Session:
         float(rng.uniform(0.86, 1.0)),
         float(rng.uniform(0.5, 1.1)),
         float(rng.uniform(1.2, 1.9)),
+        *((0.05, 7) if "drips" in extras else ()),
     )
     things = tuple(
         rng.choice(
@@ -256,6 +271,6 @@ def session_of(row, seed: int, long: bool) -> Session:
 
 def sessions(only: list[str] | None = None) -> Iterator[Session]:
     """All sessions (or those named), short ones first."""
-    for k, row in enumerate(TABLE + LONG + SPECIAL):
+    for k, row in enumerate(TABLE + LONG + SPECIAL + WHOLE):
         if not only or row[0] in only:
-            yield session_of(row, 9100 + k, row[0].startswith("long"))
+            yield session_of(row, 9100 + k, row[0].startswith(("long", "whole")))
