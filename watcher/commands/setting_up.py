@@ -19,7 +19,7 @@ LensFile = Annotated[Path | None, typer.Option("--lens", help="The lens file, as
 
 def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
     """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
-    for command in (lens, survey, mould, bench):
+    for command in (lens, survey, mould, bench, sight):
         app.command()(_ending_in(command, one_sentence))
 
 
@@ -182,3 +182,14 @@ def bench(
     from watcher.commands.bench import bench as run
 
     run(BenchParts(lens, sheet, tuple(moulds), gravity, cake), out)
+
+
+def sight(
+    shot: Annotated[Path, typer.Option("--shot", help="A picture of the bench.")],
+    bench: Annotated[Path, typer.Option("--bench", help="The bench's file, as `tipbell bench` wrote it.")],
+    picture: Drawing = None,
+) -> None:
+    """Say where the camera stands, how the sheet lies, and how well every hole will be read."""
+    from watcher.commands.sight import sight as run
+
+    run(shot, bench, drawing=picture)

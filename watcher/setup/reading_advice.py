@@ -13,8 +13,8 @@ from watcher.setup.reading_forecast import HoleView, Picture, level_sigma_mm, lo
 
 STEEP_DEG, FLAT_DEG = 25.0, 60.0
 BEST_DEG = (40.0, 50.0)
-LEAST_PX_PER_MM, GOOD_PX_PER_MM = 0.8, 1.2
-"""Pixels per mm of depth: below the first nothing is sure, from the second on there are enough."""
+LEAST_PX_PER_MM, FEW_PX_PER_MM, GOOD_PX_PER_MM = 0.8, 1.0, 1.2
+"""Pixels per mm of depth: too few, worth a word, enough."""
 SMALL_RADIUS_MM = 8.0
 LOW_CONTRAST = 6.0
 
@@ -121,7 +121,7 @@ def _advice(
         )
     elif angle > FLAT_DEG and not said:
         said.append(f"The camera looks in flat ({angle:.0f} degrees from the vertical): move it up.")
-    if depth_px < GOOD_PX_PER_MM and angle >= STEEP_DEG:
+    if depth_px < FEW_PX_PER_MM and angle >= STEEP_DEG:
         nearer = depth_px / GOOD_PX_PER_MM
         said.append(
             f"A millimetre of depth is only {depth_px:.1f} px: bring the camera nearer, to about "

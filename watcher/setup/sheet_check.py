@@ -34,7 +34,8 @@ class SheetCheck:
     stretch, stretch_sigma : float
         Along over across, less one: 0 for a print that is true both ways.
     place_sigma_mm, turn_sigma_deg : float
-        Spread of the camera's place and direction as told by this sheet in this picture.
+        Spread of the camera's own place (along its worst direction) and of where it looks, as told by this
+        sheet in this picture.
     fit_px : float
         Scatter left. [px]
     warnings : tuple of str
@@ -97,7 +98,9 @@ def check_sheet(
     fit_px = float(np.sqrt((found.fun[:-5] ** 2).sum() / max(image.size - 11, 1)))
     jacobian = np.asarray(found.jac, dtype=np.float64)
     covariance = spread_of(jacobian, max(fit_px, NOISE_PX))
-    return _judged(solved, covariance, world, half, fit_px)
+    # the eyes take the sheet for flat and square: their pose is surer than one that leaves room for both
+    of_pose = spread_of(jacobian[:, [*range(6), 10]], max(fit_px, NOISE_PX))
+    return _judged(solved, covariance, of_pose, world, half, fit_px)
 
 
 def _bent(world: Array, p: Array, half: float) -> Array:
@@ -110,7 +113,9 @@ def _small_turn(vector: Array) -> Array:
     return np.asarray(cv2.Rodrigues(np.ascontiguousarray(vector))[0], dtype=np.float64)
 
 
-def _judged(solved: Array, covariance: Array, world: Array, half: float, fit_px: float) -> SheetCheck:
+def _judged(
+    solved: Array, covariance: Array, of_pose: Array, world: Array, half: float, fit_px: float
+) -> SheetCheck:
     x, y = world[:, 0] / half, world[:, 1] / half
     bends = np.column_stack((x * x, x * y, y * y))
     plane = np.column_stack((x, y, np.ones_like(x)))
@@ -130,7 +135,15 @@ def _judged(solved: Array, covariance: Array, world: Array, half: float, fit_px:
         )
     return SheetCheck(
         bulge, bulge_sigma, stretch, stretch_sigma,
-        float(np.sqrt(np.linalg.eigvalsh(covariance[3:6, 3:6])[-1])),
-        float(np.degrees(np.sqrt(np.linalg.eigvalsh(covariance[:3, :3])[-1]))),
+        _place_sigma(solved[3:6], of_pose[:6, :6]),
+        float(np.degrees(np.sqrt(np.linalg.eigvalsh(of_pose[:3, :3])[-1]))),
         fit_px, tuple(warnings),
     )  # fmt: skip
+
+
+def _place_sigma(shift: Array, covariance: Array) -> float:
+    """Spread of the camera's place -R^T t, from that of a small turn and of the shift t."""
+    x, y, z = shift
+    by_turn = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    slopes = np.hstack((by_turn, np.eye(3)))
+    return float(np.sqrt(np.linalg.eigvalsh(slopes @ covariance @ slopes.T)[-1]))

@@ -8,6 +8,7 @@ from bench_camera import CAMERA
 
 from watcher.setup.bench_sheet import bench_sheet
 from watcher.setup.sheet_check import check_sheet
+from watcher.vision.pose import camera_from_sheet
 
 SQUARE = np.array([[-0.5, 0.5], [0.5, 0.5], [0.5, -0.5], [-0.5, -0.5]])
 
@@ -65,12 +66,19 @@ def test_a_print_smaller_as_a_whole_cannot_be_told_from_a_camera_further_away():
     assert checked(scale=0.95).warnings == ()
 
 
-def test_the_cameras_spread_is_as_large_as_noise_makes_it():
-    places = []
+def test_the_cameras_place_scatters_by_as_much_as_it_is_said_to():
+    said, places, turns = [], [], []
     for seed in range(60):
-        found = checked(seed=seed, noise_px=0.08)
-        places.append(found.place_sigma_mm)
-    assert 0.05 < np.median(places) < 5.0
+        corners = seen(seed=seed, noise_px=0.08)
+        found = camera_from_sheet(corners, bench_sheet(), 1060.0)
+        places.append(found.eye_mm() - CAMERA.eye_mm())
+        between = np.trace(found.rotation @ CAMERA.rotation.T)
+        turns.append(np.degrees(np.arccos(np.clip(0.5 * (between - 1.0), -1.0, 1.0))))
+        said.append(check_sheet(corners, bench_sheet(), found, 1060.0))
+    worst = np.sqrt(np.linalg.eigvalsh(np.cov(np.array(places).T))[-1])
+    assert np.median([one.place_sigma_mm for one in said]) == pytest.approx(worst, rel=0.35)
+    # the spread is about the worst axis, the turn found about all three
+    assert 0.6 < np.sqrt(np.mean(np.square(turns))) / np.median([one.turn_sigma_deg for one in said]) < 2.0
 
 
 def test_two_tags_tell_nothing_of_bending():
