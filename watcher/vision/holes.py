@@ -94,7 +94,7 @@ def wall_points(
     Parameters
     ----------
     depths_mm : ndarray (J,)
-        Depth of the liquid on the hole's axis; below nought: on the mould's top, that far outside the rim. [mm]
+        Depth of the liquid on the hole's axis; below nought: on the top, that far outside the rim. [mm]
     azimuth : ndarray (K,)
         Direction in the bench frame. [rad]
     film_mm : ndarray (J,)

@@ -39,8 +39,8 @@ MOVED_PX = 5.0
 AS_DUE_MM = 1.2
 QUIET_GAIN = 20.0
 EVIDENCE_WEIGHT = 0.4
-"""What stands still is not the slip's line: where the hole differs from an earlier look by more than a quiet one
-would, an edge counts only for what is new in it."""
+"""What stands still is not the slip's line: where the hole differs from an earlier look by more than a quiet
+one would, an edge counts only for what is new in it."""
 BELOW_LOG = 10.0
 """An edge must beat no edge by this much before it speaks against a level out of sight."""
 LEAST_GAIN = 9.0
@@ -62,7 +62,8 @@ class Film:
 class Line:
     """What one frame says about the line.
 
-    `log_rows` (J,) is by how much an edge there beats no edge, in log likelihood; `gain` is the best row's. `mark_mm` is where the wall turns darker downwards most strongly, if it does at all.
+    `log_rows` (J,) is by how much an edge there beats no edge, in log likelihood; `gain` is the best row's.
+    `mark_mm` is where the wall turns darker downwards most strongly, if it does so at all.
     """
 
     log_rows: Array
@@ -97,7 +98,7 @@ def film_for(
 
 
 def no_film(plan: StripPlan) -> Film:
-    """A bare wall."""
+    """Return the film of a bare wall: none."""
     return Film(np.zeros(plan.depths_mm.size), 0.1)
 
 
@@ -153,7 +154,7 @@ def look_for_line(
 
 
 def _earlier(looks: HoleLooks, pace_mm_per_s: float, now_s: float, px_per_mm: float) -> Floats | None:
-    """Find the last look since which the line should have sunk by some pixels; else the oldest of the filling."""
+    """Find the last look since which the line should have sunk by some pixels; else the filling's oldest."""
     for kept in reversed(looks.past):
         if (now_s - kept.taken_s) * pace_mm_per_s * px_per_mm >= MOVED_PX:
             return kept.luma
@@ -176,9 +177,8 @@ def follow(
     passed_s: float,
     pace_mm_per_s: float,
     stirred: bool,
-    evidence: bool,
 ) -> Belief:
-    """Carry the belief over `passed_s` and, with `evidence`, meet this frame's line."""
+    """Carry the belief over `passed_s` and meet this frame's line."""
     step = float(plan.depths_mm[1] - plan.depths_mm[0])
     if belief is None or belief.rows.size != plan.depths_mm.size:
         rows = fresh(plan.depths_mm, possible)
@@ -187,9 +187,7 @@ def follow(
         belief = Belief(shallow / total * 0.98, 0.02) if total > 0.0 else rows
     else:
         belief = sink(belief, step, pace_mm_per_s * passed_s, POUR_CHANCE if stirred else STRAY_CHANCE)
-    return (
-        weigh(belief, EVIDENCE_WEIGHT * line.log_rows, EVIDENCE_WEIGHT * BELOW_LOG)[0] if evidence else belief
-    )
+    return weigh(belief, EVIDENCE_WEIGHT * line.log_rows, EVIDENCE_WEIGHT * BELOW_LOG)[0]
 
 
 def place_line(

@@ -1,4 +1,4 @@
-"""Where one smooth shading ends and another begins: how much better an edge explains the wall around a row."""
+"""Where one smooth shading ends and another begins: how much better an edge explains a wall than none."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ Ints = npt.NDArray[np.intp]
 Floats = npt.NDArray[np.float32]
 
 INDEPENDENT_SHARE = 0.3
-"""Share of the samples that count on their own: they overlap in the picture, JPEG and demosaicing tie them."""
+"""Share of the samples that count on their own: they overlap, JPEG and demosaicing tie them."""
 EFFECTIVE_SAMPLES = 40.0
-"""What a good fit is worth at most, in samples: shading that no smooth curve follows is alike in all of them."""
+"""What a good fit is worth, in samples: shading that no smooth curve follows is alike in all of them."""
 GAP_PX = 1.3
 """Rows this close to the edge are blurred across it and belong to neither region."""
 WINDOW_MM = 7.0
 WINDOW_PX = 8.0
-"""Each region reaches this far from the edge: shading further away is another matter (shadows, other walls)."""
+"""Each region reaches this far from the edge: shading further away is another matter."""
 SHADOW_MM = 3.0
 """Length over which the dark of a corner fades out on the slip beside the wall."""
 RIDGE = (1e-4, 0.4, 0.4)
@@ -30,8 +30,8 @@ RIDGE = (1e-4, 0.4, 0.4)
 LEAST_BELOW_PX = 1.2
 BESIDE_PX = 2.5
 DARKER_SHARE = 0.35
-"""What an edge counts at which the wall turns darker downwards: slip lies level and takes more light than the wall
-above it (so in 97 of 100 rendered lines); bare plaster above dark clay is the usual cause of the opposite."""
+"""What an edge counts at which the wall turns darker downwards: slip lies level and takes more light than the
+wall above it (so in 97 of 100 rendered lines); bare plaster above dark clay is the usual cause of the opposite."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def plan_regions(depths_mm: Array, shown: Bools, px_per_row: float) -> RegionPla
 
 
 def _running(values: Array) -> Array:
-    """Sums of the first n rows, n from 0."""
+    """Return the sums of the first n rows, n from 0."""
     return np.concatenate((np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)))
 
 
@@ -140,8 +140,8 @@ def _explained(inverse: Array, y: Array) -> Array:
 class Edges:
     """By how much an edge at each row (J,) beats none, in log likelihood.
 
-    `gain` is for the slip's line, where an edge that turns darker downwards counts little; `darker` holds the full
-    gain of just those: the upper end of dark clay on bare plaster looks like that.
+    `gain` is for the slip's line, where an edge that turns darker downwards counts little; `darker` holds the
+    full gain of just those: the upper end of dark clay on bare plaster looks like that.
     """
 
     gain: Array

@@ -29,7 +29,7 @@ CORRELATED_ROWS_PX = 2.2
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """Where the step lies, its spread by noise, how much brighter the slip is, and the sectors' disagreement."""
+    """Where the step lies, its spread by noise, how much brighter the slip is, the sectors' disagreement."""
 
     at_mm: float
     sigma_mm: float

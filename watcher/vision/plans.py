@@ -12,7 +12,7 @@ from watcher.vision.strip import KNOWN_RIM_PX, RIM_PX, StripPlan, with_film
 
 FILM_STALE_MM = 0.4
 CLEAR_OF_MARK_PX = 4.0
-"""Once the line stands this far below the highest mark of the filling, the mark is left out of the picture."""
+"""Once the line stands this far below the filling's highest mark, the mark is left out of the picture."""
 
 
 def plans_with(strip: StripPlan, ring: RingPlan) -> HolePlans:
@@ -32,9 +32,9 @@ def fresh(held: HolePlans, film: Film, start_px: float) -> HolePlans:
 def start_px(memory: MouldMemory, held: HolePlans, due_mm: float | None, stirred: bool) -> float:
     """How far below the rim the slip's line can begin to be looked for, in px.
 
-    Above the highest level of a filling the plaster is bare, below it there is clay: that mark stands still and
-    can be stronger than the line. It is left out as soon as the line must be clear of it, unless slip may have
-    been poured in since.
+    Above the highest level of a filling the plaster is bare, below it there is clay: that mark stands still
+    and can be stronger than the line. It is left out as soon as the line must be clear of it, unless slip may
+    have been poured in since.
     """
     rim = RIM_PX if memory.looks[0].rim is None else KNOWN_RIM_PX
     px = held.strip.px_per_mm

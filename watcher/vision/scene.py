@@ -13,12 +13,12 @@ from watcher.records.layout import BenchLayout, Lens
 from watcher.vision.memory import Eyes, TagTrack
 from watcher.vision.pose import CameraPose, camera_from_sheet
 from watcher.vision.tagcheck import CheckPlan, check_tags, plan_check
-from watcher.vision.tags import find_tags, measure_tag
+from watcher.vision.tags import find_near, find_tags, measure_tag
 
 Array = npt.NDArray[np.float64]
 
 SEARCH_EVERY = 20
-SEARCH_MISSING_EVERY = 3
+LOOK_NEAR_EVERY = 2
 AVERAGED = 6
 """Looks over which corners are averaged; the place of everything is then frozen."""
 SHAKE_PX = 0.8
@@ -74,16 +74,14 @@ def find_scene(image: Image, layout: BenchLayout, lens: Lens, eyes: Eyes) -> Sce
     )
     due = eyes.looks - eyes.searched_look
     missing = wanted - still
-    if not camera_firm or due >= SEARCH_EVERY or (missing and _worth_it(missing, eyes, due)):
+    if not camera_firm or due >= SEARCH_EVERY or (missing and eyes.looks <= 3):
         return _search(image, layout, lens, eyes, wanted, sheet, still if camera_firm else None, shift)
+    if missing and eyes.looks % LOOK_NEAR_EVERY == 0:
+        near = {t: eyes.tags[t].corners_px for t in missing if t in eyes.tags}
+        found = find_near(image, layout.dictionary, near)
+        if found:
+            return _search(image, layout, lens, eyes, wanted, sheet, still, shift, found)
     return _keep(image, layout, lens, eyes, still, shift)
-
-
-def _worth_it(missing: frozenset[int], eyes: Eyes, due: int) -> bool:
-    known = any(tag in eyes.tags for tag in missing)
-    return due >= (SEARCH_MISSING_EVERY if known or due >= 2 * SEARCH_MISSING_EVERY else SEARCH_EVERY) or (
-        due >= 1 and eyes.looks <= 3
-    )
 
 
 def _common_shift(shifts: list[Array]) -> Array:
@@ -134,11 +132,13 @@ def _search(
     sheet: frozenset[int],
     still: frozenset[int] | None = None,
     shift: Array | None = None,
+    near: dict[int, Array] | None = None,
 ) -> Scene:
     """Search the whole picture. `still`: the tags that stand where they were, None if the camera moved."""
     shift = np.zeros(2) if shift is None else shift
     found: dict[int, TagTrack] = {}
-    for tag, corners in find_tags(image, layout.dictionary, wanted).items():
+    spotted = find_tags(image, layout.dictionary, wanted) if near is None else near
+    for tag, corners in spotted.items():
         seen = measure_tag(image, corners, lens, 2)
         if seen is not None:
             found[tag] = TagTrack(seen.corners_px, seen.corners, 1)

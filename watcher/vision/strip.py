@@ -74,8 +74,6 @@ class StripPlan:
         The rim in the picture. [px]
     rim_px : float
         Rows from this far below the rim on are used. [px]
-    rim_xy : ndarray (36, 2)
-        Pixels (x, y) of the rim all round, for drawing.
     """
 
     shape: HoleShape
@@ -90,7 +88,6 @@ class StripPlan:
     lean: Array
     up: Point3
     eye_mm: Array
-    rim_xy: npt.NDArray[np.float32]
     ring_xy: Array
     rim_px: float = RIM_PX
 
@@ -160,18 +157,9 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
         shape.lean(depths),
         up,
         eye,
-        _rim_pixels(shape, place, camera, lens),
+        _ring(shape, place, camera, lens),
     )
     return with_film(plan, np.zeros(depths.size), RIM_PX)
-
-
-def _rim_pixels(
-    shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens
-) -> npt.NDArray[np.float32]:
-    """Pixels (x, y) of the rim all round (36, 2)."""
-    azimuth = np.linspace(0.0, 2.0 * math.pi, 36, endpoint=False)
-    rim = wall_points(shape, place, np.zeros(1), azimuth, np.zeros(1), (0.0, 0.0, 1.0))
-    return np.asarray(to_pixels(camera.to_camera(rim), lens)[0], dtype=np.float32)
 
 
 def _ring(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens) -> Array:

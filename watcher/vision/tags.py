@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -18,6 +19,8 @@ Array = npt.NDArray[np.float64]
 ALONG = np.linspace(0.12, 0.88, 24)
 """Places along a side at which its edge is measured; blur rounds the corners themselves."""
 REACH_PX = 3.0
+NEAR_SIDES = 2.0
+NEAR_LEAST_PX = 50.0
 STEP_PX = 0.5
 WORST_RESIDUAL_PX = 0.45
 LEAST_CONTRAST = 0.04
@@ -58,11 +61,36 @@ def find_tags(image: Image, dictionary: str, wanted: frozenset[int]) -> dict[int
     return {tag: corners for tag, corners in found.items() if tag in wanted}
 
 
-def _detect(grey: npt.NDArray[np.uint8], dictionary: str, scale: float) -> dict[int, Array]:
+def find_near(image: Image, dictionary: str, near_px: dict[int, Array]) -> dict[int, Array]:
+    """Search only around where tags were last seen: a mould put back stands near its old place."""
+    grey = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY)
+    rows, cols = grey.shape
+    found: dict[int, Array] = {}
+    for tag, corners in near_px.items():
+        reach = max(NEAR_SIDES * float(np.ptp(corners[:, 0])), NEAR_LEAST_PX)
+        low = np.maximum(corners.min(axis=0) - reach, 0.0).astype(int)
+        high = np.minimum(corners.max(axis=0) + reach, [cols, rows]).astype(int)
+        if (high - low).min() < 20:
+            continue
+        part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
+        there = _detect(part, dictionary, 1.0)
+        if tag not in there:
+            there = _detect(cv2.LUT(part, LINEAR_BYTE), dictionary, 1.0)
+        if tag in there:
+            found[tag] = there[tag] + low
+    return found
+
+
+@cache
+def _detector(dictionary: str) -> cv2.aruco.ArucoDetector:
     settings = cv2.aruco.DetectorParameters()
     settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
     book = cv2.aruco.getPredefinedDictionary(getattr(cv2.aruco, dictionary))
-    corners, ids, _ = cv2.aruco.ArucoDetector(book, settings).detectMarkers(grey)
+    return cv2.aruco.ArucoDetector(book, settings)
+
+
+def _detect(grey: npt.NDArray[np.uint8], dictionary: str, scale: float) -> dict[int, Array]:
+    corners, ids, _ = _detector(dictionary).detectMarkers(grey)
     if ids is None:
         return {}
     found: dict[int, Array] = {}

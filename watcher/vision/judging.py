@@ -1,0 +1,148 @@
+"""What is in a pour hole, followed over time: bare, slip come in or poured on, a mould come back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from watcher.records.readings import Contents, Expected
+from watcher.vision.contents import came_in, change, first_judgement, rim_mark
+from watcher.vision.level import Line
+from watcher.vision.likelihood import Edges, edge_gain
+from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
+from watcher.vision.sampling import Pixels
+
+LONGEST_FILL_S = 40.0
+SAME_LOOK = 0.8
+POURED_CHANGE = 0.5
+PASSED_CHANGE = 0.35
+STIRRING_CHANGE = 0.3
+"""Changes of the hole's look, in units of what light alone cannot do."""
+KEEP_S = 90.0
+KEEP_MM = 0.4
+KEPT_LOOKS = 15
+LATEST_SHARE = 0.10
+
+
+def judge(
+    memory: MouldMemory, seen: Pixels, line: Line, expected: Expected | None, now_s: float
+) -> MouldMemory:
+    """Follow what is in the hole: bare, or slip that was seen to come in."""
+    looks = memory.looks[0]
+    if memory.contents is Contents.SLIP:
+        return memory
+    if looks.empty is None:
+        return _first_sight(memory, seen, line, expected, now_s)
+    changed = change(seen.look, looks.empty, seen.shown)
+    if changed > STIRRING_CHANGE:
+        memory = replace(memory, stirred_s=now_s)
+    regions = memory.plans[0].regions
+    if came_in(changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0))):
+        since = memory.clear_s if memory.clear_s is not None else now_s
+        filled = max(0.5 * (since + now_s), now_s - LONGEST_FILL_S)
+        return replace(
+            memory,
+            contents=Contents.SLIP,
+            filled_s=filled,
+            belief=None,
+            top_mm=None,
+            mark_mm=None,
+            level_mm=None,
+            read_s=None,
+            stirred_s=now_s,
+        )
+    return memory
+
+
+def _best(edges: Edges) -> float:
+    return max(float(edges.gain.max()), float(edges.darker.max()), 0.0)
+
+
+def _first_sight(
+    memory: MouldMemory, seen: Pixels, line: Line, expected: Expected | None, now_s: float
+) -> MouldMemory:
+    """Judge a hole without a reference: by what the bench knows, by whether it was away, by eye."""
+    if expected is not None and expected.phase == "casting" and not memory.returned:
+        since = expected.since_filled_s if expected.since_filled_s is not None else 0.0
+        return replace(memory, contents=Contents.SLIP, filled_s=now_s - since)
+    if memory.returned:
+        return replace(memory, contents=Contents.EMPTY)
+    judged = first_judgement(seen.look, seen.shown, line.gain)
+    return replace(memory, contents=judged, filled_s=now_s if judged is Contents.SLIP else None)
+
+
+def back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
+    """Judge a mould that was away: it comes back bare, unless it looks just as it did when full."""
+    last = memory.looks[0].last
+    if memory.level_mm is not None and last is not None and change(seen.look, last, seen.shown) < SAME_LOOK:
+        return replace(memory, contents=Contents.SLIP)
+    return replace(
+        memory,
+        looks=tuple(HoleLooks() for _ in memory.looks),
+        contents=Contents.UNKNOWN,
+        belief=None,
+        filled_s=None,
+        level_mm=None,
+        read_s=None,
+        top_mm=None,
+        mark_mm=None,
+        clear_s=None,
+        returned=True,
+    )
+
+
+def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
+    """Slip poured in changes the hole's look at once; a hand that only passed by leaves it as it was."""
+    last = memory.looks[0].last
+    if memory.contents is not Contents.SLIP or last is None:
+        return memory
+    changed = change(seen.look, last, seen.shown)
+    if changed > POURED_CHANGE:
+        return replace(memory, stirred_s=now_s)
+    hidden_since = (
+        memory.stirred_s is not None and memory.clear_s is not None and memory.stirred_s > memory.clear_s
+    )
+    passed_by = hidden_since and memory.top_mm is not None and changed < PASSED_CHANGE
+    return replace(memory, stirred_s=None) if passed_by else memory
+
+
+def note_look(memory: MouldMemory, seen: Pixels, now_s: float, level_mm: float | None) -> MouldMemory:
+    """Remember this clear look."""
+    looks = memory.looks[0]
+    ring = (
+        seen.ring
+        if looks.ring is None
+        else np.asarray((1.0 - LATEST_SHARE) * looks.ring + LATEST_SHARE * seen.ring, dtype=np.float32)
+    )
+    looks = replace(looks, ring=ring, last=seen.look)
+    if memory.contents is not Contents.SLIP and (
+        looks.empty is None or change(seen.look, looks.empty, seen.shown) < STIRRING_CHANGE
+    ):
+        strip = memory.plans[0].strip
+        mark = rim_mark(seen.look, strip.px_per_mm * float(strip.depths_mm[1]))
+        looks = replace(looks, empty=seen.look, rim=mark)
+    if memory.contents is Contents.SLIP and level_mm is not None and _new_to_keep(looks, level_mm, now_s):
+        luma = np.ascontiguousarray(seen.look[..., 0])
+        looks = replace(looks, past=(*looks.past[-KEPT_LOOKS:], PastLook(now_s, level_mm, luma)))
+    top = memory.top_mm
+    read_s = memory.read_s
+    if level_mm is not None:
+        top = level_mm if top is None else min(top, level_mm)
+        read_s = now_s
+    return replace(
+        memory,
+        looks=(looks, *memory.looks[1:]),
+        clear_s=now_s,
+        level_mm=memory.level_mm if level_mm is None else level_mm,
+        top_mm=top,
+        read_s=read_s,
+    )
+
+
+def _new_to_keep(looks: HoleLooks, level_mm: float, now_s: float) -> bool:
+    """Keep looks that differ in level, or in time enough for the light to have changed."""
+    if not looks.past:
+        return True
+    last = looks.past[-1]
+    return abs(level_mm - last.level_mm) >= KEEP_MM or now_s - last.taken_s >= KEEP_S

@@ -1,0 +1,46 @@
+"""One hole of one frame, sampled: its wall straightened, its ring of plaster, and what changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from watcher.records.frames import Image
+from watcher.vision.contents import inside_look
+from watcher.vision.gate import ring_change, sample_ring
+from watcher.vision.level import Film
+from watcher.vision.memory import HoleLooks, HolePlans
+from watcher.vision.middle import middle_of_columns
+from watcher.vision.strip import pixels_at, straighten, to_sectors
+
+Array = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Pixels:
+    """One hole's samples of this frame."""
+
+    profiles: Floats
+    look: Floats
+    shown: npt.NDArray[np.bool_]
+    ring: Floats
+    changed: float
+    film: Film
+
+
+def sample_hole(image: Image, plans: HolePlans, looks: HoleLooks, film: Film, shift: Array) -> Pixels:
+    """Sample one hole and its ring."""
+    ring = sample_ring(image, plans.ring, shift)
+    inside = ring[plans.ring.inside]
+    bgr = middle_of_columns(inside) if inside.size else np.full(3, 128.0)
+    strip = straighten(image, pixels_at(plans.strip, film.mm, shift))
+    profiles, shown = to_sectors(strip, plans.strip.seen)
+    look = inside_look(profiles, bgr)
+    if looks.rim is not None:
+        luma = 0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]
+        profiles = profiles - looks.rim * np.float32(0.01 * luma)
+    changed = 0.0 if looks.ring is None else ring_change(ring, looks.ring, plans.ring)
+    return Pixels(profiles, look, shown, ring, changed, film)
