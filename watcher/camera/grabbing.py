@@ -74,8 +74,6 @@ BUFFERED_S = 0.003
 """A picture that is there in less than this was waiting in a buffer, up to 3 s while a stream opens (own
 measurement): newer ones follow at once. [s]"""
 
-_CLOSE_WITHIN_S = 3.0
-
 
 class Grabber:
     """A `FrameSource` over anything that can be opened and grabbed from.
@@ -131,9 +129,12 @@ class Grabber:
         return frame
 
     def close(self) -> None:
-        """Let go of the camera. Twice is fine."""
+        """Let go of the camera, waiting for a time-out that is running. Twice is fine.
+
+        A program that ends while OpenCV still waits inside a thread is aborted instead of ending.
+        """
         self._stop.set()
-        self._thread.join(_CLOSE_WITHIN_S)
+        self._thread.join(max(self._patience.open_s, self._patience.read_s) + 1.0)
 
     def _none(self, now_s: float, unusable: Unusable) -> NoFrame:
         return NoFrame(self._camera, now_s, self._clock.now_at(), unusable.why, unusable.detail)
