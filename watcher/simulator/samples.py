@@ -48,3 +48,24 @@ def sample_bench(
         half = max(half, card + tag_mm * 0.72)
         made.append(SimMould(profile, (cast,), seat, height, half, k % 2 == 1, 320 + k, tag_mm, (0.0, -card)))
     return SimBench("bench", view, sheet, tuple(made), seed=seed)
+
+
+def crowded_bench(rows: int = 4, columns: int = 6, *, seed: int = 1) -> SimBench:
+    """Return a bench of many small alike moulds before a 1920x1080 camera, poured in two goes."""
+    if not (1 <= rows <= 4 and 1 <= columns <= 6):
+        raise ValueError(f"a crowded bench has up to 4 rows of 6, not {rows} of {columns}")
+    lens = Lens(1920, 1080, 1720.0, 1720.0, 959.5, 539.5, (-0.05, 0.02, 0.0002, -0.0002, 0.0))
+    view = looking_at(lens, (0.0, -640.0, 1050.0), (0.0, 175.0, 40.0))
+    ids, corners = (400, 401, 402, 403), ((-230.0, 0.0), (-75.0, 0.0), (75.0, 0.0), (230.0, 0.0))
+    sheet = tuple(SheetTag(i, 60.0, (x, y - 55.0, 0.0)) for i, (x, y) in zip(ids, corners, strict=True))
+    rng, made = np.random.default_rng(seed), []
+    for k in range(rows * columns):
+        row, column = divmod(k, columns)
+        wide = float(rng.integers(44, 52))
+        bore: Bore = ((0, wide), (16, wide - 5), (22, wide - 8), (58, wide - 6), (66, wide - 18))
+        profile = MouldProfile(f"cup {k + 1}", bore, target_wall_mm=(2.0, 2.2))
+        start = 30.0 + 8.0 * k
+        cast = SimCast(start, start + 30.0, float(rng.uniform(0.5, 1.1)))
+        seat = Seat(150.0 * (column - (columns - 1) / 2), 70.0 + 132.0 * row, float(rng.uniform(-3, 3)))
+        made.append(SimMould(profile, (cast,), seat, 86.0, 62.0, False, 410 + k, 30.0, (0.0, -43.0)))
+    return SimBench("bench", view, sheet, tuple(made), seed=seed)

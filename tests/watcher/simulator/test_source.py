@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from datetime import UTC, datetime, timedelta
 
+import cv2
 import numpy as np
 import pytest
 
 from watcher.clock import ToldClock
 from watcher.records.frames import Blind, Frame, NoFrame
 from watcher.simulator.faults import Faults, Outage
-from watcher.simulator.samples import sample_bench
+from watcher.simulator.samples import crowded_bench, sample_bench
 from watcher.simulator.scene import Scene
 from watcher.simulator.source import SimulatedCamera
 
@@ -58,3 +60,26 @@ def test_a_camera_needs_a_period() -> None:
 def test_a_sample_bench_has_one_to_six_moulds() -> None:
     with pytest.raises(ValueError, match="1 to 6 moulds, not 7"):
         sample_bench(7)
+
+
+def test_twenty_four_moulds_stand_in_one_picture_and_none_hides_anothers_card() -> None:
+    bench = crowded_bench()
+    picture = Scene(bench).picture(900.0)
+    detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11))
+    found = set(detector.detectMarkers(picture)[1].ravel().tolist())
+    assert {mould.tag_id for mould in bench.moulds} | {tag.tag_id for tag in bench.sheet} <= found
+
+
+def test_a_long_watch_holds_no_more_memory_than_a_short_one() -> None:
+    scene = Scene(BENCH)
+    for k in range(20):
+        scene.picture(k * 5.0)
+    tracemalloc.start()
+    for k in range(20, 60):
+        scene.picture(k * 5.0)
+    early = tracemalloc.get_traced_memory()[0]
+    for k in range(60, 360):
+        scene.picture(k * 5.0)
+    late = tracemalloc.get_traced_memory()[0]
+    tracemalloc.stop()
+    assert late - early < 50_000
