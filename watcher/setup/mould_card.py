@@ -89,7 +89,7 @@ def card_pages(cards: Sequence[MouldCard], paper: Paper, title: str = "Tipbell c
     rows = int((top_mm - MARGIN_MM + 4.0) // (one.height_mm + 4.0))
     pages: list[Page] = []
     for start in range(0, len(cards), columns * rows):
-        shapes: list[Shape] = _head(width, height, title)
+        shapes: list[Shape] = _head(width, height, title, one.notch_to)
         for place, card in enumerate(cards[start : start + columns * rows]):
             row, column = divmod(place, columns)
             left = MARGIN_MM + column * (card.width_mm + 4.0)
@@ -98,10 +98,9 @@ def card_pages(cards: Sequence[MouldCard], paper: Paper, title: str = "Tipbell c
     return pages
 
 
-def _head(width: float, height: float, title: str) -> list[Shape]:
+def _head(width: float, height: float, title: str, notch_to: str) -> list[Shape]:
     text = (
-        "Print at 100 % on matt paper, cut along the dashed lines, notch too. "
-        "Cards lie flat, their notch towards the pour hole."
+        f"Print at 100 % on matt paper, cut along the dashed lines, notch too. The notch points {notch_to}."
     )
     return [
         Words(MARGIN_MM, height - MARGIN_MM - 2.0, title, 4.5),
