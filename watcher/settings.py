@@ -4,12 +4,14 @@
 [camera]     address, every_s, folders
 [calls]      soon_min, soon_share, blind_min
 [[channel]]  name, address, from_step
-[page]       port, open
+[page]       port, open, names, certificate, key, proxy, path
 [memory]     folder, database
 """
 
 from __future__ import annotations
 
+import ipaddress
+import re
 import tomllib
 from difflib import get_close_matches
 from pathlib import Path
@@ -33,6 +35,18 @@ def _zone(name: object) -> object:
     except (KeyError, ValueError, OSError) as fault:  # no such zone, or no zone's name at all
         raise ValueError("not a time zone") from fault
     return name
+
+
+def _host_name(name: object) -> object:
+    if not re.fullmatch(r"[a-z0-9]([a-z0-9.-]{0,250}[a-z0-9])?", str(name).lower()):
+        raise ValueError("not a computer's name")
+    return str(name).lower()
+
+
+def _address(address: object) -> object:
+    if address != "":
+        ipaddress.ip_address(str(address))
+    return address
 
 
 class _Table(BaseModel):
@@ -96,7 +110,21 @@ class PageSettings(_Table):
     """The page."""
 
     port: int = Field(default=8417, ge=0, le=65535, description="a port from 0 (any) to 65535")
-    open: bool = Field(default=False, description="true to let the whole network in, else false")
+    open: bool = Field(default=False, description="true to let phones join over the network, else false")
+    names: tuple[Annotated[str, BeforeValidator(_host_name)], ...] = Field(
+        default=(), max_length=8, description='other names of this computer, such as ["bench.example"]'
+    )
+    certificate: Path | None = Field(
+        default=None, description="a certificate with its chain (PEM), for https"
+    )
+    key: Path | None = Field(default=None, description="the key (PEM) of the certificate")
+    proxy: Annotated[str, BeforeValidator(_address)] = Field(
+        default="", description="the number address of the reverse proxy in front, such as 127.0.0.1"
+    )
+    path: str = Field(
+        default="", pattern=r"^(/[A-Za-z0-9_-]+)*$", max_length=100,
+        description="the path of the page at the reverse proxy, such as /bench",
+    )  # fmt: skip
 
 
 class MemorySettings(_Table):
@@ -149,6 +177,8 @@ def read_settings(path: Path) -> Settings:
     for name in names:
         if names.count(name) > 1:
             raise SettingsError(f"{path.name}: two [[channel]] have the name '{name}'; give each its own")
+    if (settings.page.certificate is None) != (settings.page.key is None):
+        raise SettingsError(f"{path.name}: [page] certificate and key go together; give both, or neither")
     return _placed(settings, path.resolve().parent)
 
 
@@ -156,6 +186,13 @@ def _placed(settings: Settings, home: Path) -> Settings:
     return settings.model_copy(
         update={
             "bench": settings.bench.model_copy(update={"file": home / settings.bench.file.expanduser()}),
+            "page": settings.page.model_copy(
+                update={
+                    name: home / given.expanduser()
+                    for name in ("certificate", "key")
+                    if (given := getattr(settings.page, name)) is not None
+                }
+            ),
             "memory": settings.memory.model_copy(
                 update={"folder": home / settings.memory.folder.expanduser()}
             ),

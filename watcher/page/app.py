@@ -12,6 +12,11 @@ from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 
 from watcher import __version__
+from watcher.clock import ComputerClock
+from watcher.page.access.access import Access
+from watcher.page.access.door import Door
+from watcher.page.access.proxy import Proxied
+from watcher.page.access.routes import access_routes
 from watcher.page.curves import CurveShelf
 from watcher.page.data import data_routes
 from watcher.page.guard import Guard
@@ -28,7 +33,9 @@ WELL_WITHIN_S = 30.0
 """A bench that has not moved on for so long is not well: its clock ticks every second."""
 
 
-def make_app(port: BenchPort, *, opened: bool = False, names: Iterable[str] = ()) -> FastAPI:
+def make_app(
+    port: BenchPort, *, opened: bool = False, names: Iterable[str] = (), access: Access | None = None
+) -> FastAPI:
     """Return the page as an ASGI application.
 
     Parameters
@@ -39,12 +46,17 @@ def make_app(port: BenchPort, *, opened: bool = False, names: Iterable[str] = ()
         False: it answers this machine alone, whatever address the server listens on.
     names : iterable of str
         Host names, besides number addresses, by which an opened bench may be called.
+    access : Access, optional
+        Who may use the page; where it is given, it also says whether the bench is opened. Without it nobody
+        outlives a restart.
 
     Notes
     -----
     Run it with one worker, and with a limit on the graceful stop (`timeout_graceful_shutdown=3`): an open
     live stream ends by itself only when `port.stopping()` says so.
     """
+    if access is None:
+        access = Access(ComputerClock(), "bench", opened=opened)
     app = FastAPI(
         title="Tipbell",
         version=__version__,
@@ -52,7 +64,9 @@ def make_app(port: BenchPort, *, opened: bool = False, names: Iterable[str] = ()
         docs_url=None,  # their script would come from the internet
         redoc_url=None,
         middleware=[
-            Middleware(Guard, opened=opened, names=tuple(names)),
+            Middleware(Proxied, address=access.proxy, path=access.path),
+            Middleware(Guard, opened=access.opened, names=(*names, *access.reach.names)),
+            Middleware(Door, book=access.book, cookie=access.cookie),
             Middleware(GZipMiddleware, minimum_size=600, compresslevel=6),
         ],
     )
@@ -63,6 +77,7 @@ def make_app(port: BenchPort, *, opened: bool = False, names: Iterable[str] = ()
     app.include_router(live_routes(port, views))
     app.include_router(saying_routes(port))
     app.include_router(picture_routes(port))
+    app.include_router(access_routes(access, port.zone))
     _add_health(app, port)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     app.include_router(page_routes(port, views, curves))

@@ -33,17 +33,18 @@ def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRo
     }
 
     def show(request: Request, template: str, status: int = 200, **data: Any) -> HTMLResponse:
-        settings = _settings(request)
+        settings = look_of(request)
         words = words_for(settings["language"])
         text = templates.get_template(template).render(
             bench_id=port.bench().bench_id,
             name=data["mould"]["mould"]["name"] if "mould" in data else "",
-            up=_way_up(request),
+            up=way_up(request),
             words=words,
             w=words.__getitem__,
             modules=modules[template],
             languages=LANGUAGES,
-            data={name: _script_safe(value) for name, value in (data | {"words": words}).items()},
+            **_rights(request),
+            data={name: script_safe(value) for name, value in (data | {"words": words}).items()},
             **settings,
         )
         return HTMLResponse(text, status)
@@ -74,7 +75,7 @@ def _modules_of(first: str) -> list[str]:
     return sorted(found)
 
 
-def _settings(request: Request) -> dict[str, str]:
+def look_of(request: Request) -> dict[str, str]:
     """How this browser wants its page: from its own cookies, else as the browser says."""
     cookies = request.cookies
     asked = request.headers.get("accept-language", "")
@@ -91,14 +92,21 @@ def _settings(request: Request) -> dict[str, str]:
     }
 
 
-def _way_up(request: Request) -> str:
+def _rights(request: Request) -> dict[str, Any]:
+    """Return what the asker may do, as the door found: the page does not offer what would be refused."""
+    asker = getattr(request.state, "asker", None)
+    rights = "keep" if asker is None else asker.rights.value
+    return {"rights": rights, "guest": asker is not None and asker.guest_id != ""}
+
+
+def way_up(request: Request) -> str:
     """Return the relative way to the top: pages then work behind a proxy under any path."""
     raw: bytes = request.scope.get("raw_path") or request.scope["path"].encode()
     steps = raw.split(b"?")[0].count(b"/") - 1
     return "../" * steps
 
 
-def _script_safe(value: Any) -> str:
+def script_safe(value: Any) -> str:
     """Return JSON that cannot end the script element it stands in."""
     text: str = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from fastapi import FastAPI, Request
@@ -14,7 +15,8 @@ from watcher.page.shapes import ErrorShape
 
 _MEANINGS = {
     400: "not JSON, or not HTTP as it should be",
-    403: "foreign host or origin, or a bench that is not opened",
+    401: "this device has not joined the bench",
+    403: "foreign host or origin, a bench that is not opened, or a device that may not",
     404: "no such mould, alert or page",
     413: "too long",
     415: "not sent as JSON",
@@ -25,19 +27,22 @@ REFUSALS: dict[int | str, dict[str, Any]] = {
 }
 """What a POST may answer besides 200."""
 
-GET_REFUSALS: dict[int | str, dict[str, Any]] = {status: REFUSALS[status] for status in (403, 404, 422)}
+GET_REFUSALS: dict[int | str, dict[str, Any]] = {status: REFUSALS[status] for status in (401, 403, 404, 422)}
 """What a GET may answer besides 200."""
 
 
 class PageRefusal(Exception):
     """Something asked for that cannot be: status, short code, sentence, and the key at fault."""
 
-    def __init__(self, status: int, code: str, say: str, field: str = "") -> None:
+    def __init__(
+        self, status: int, code: str, say: str, field: str = "", *, headers: Mapping[str, str] | None = None
+    ) -> None:
         super().__init__(say)
         self.status = status
         self.code = code
         self.say = say
         self.field = field
+        self.headers = headers
 
 
 def install_refusals(app: FastAPI) -> None:
@@ -45,7 +50,8 @@ def install_refusals(app: FastAPI) -> None:
 
     async def own(_: Request, refused: Exception) -> JSONResponse:
         assert isinstance(refused, PageRefusal)
-        return JSONResponse(refusal_body(refused.code, refused.say, refused.field), refused.status)
+        body = refusal_body(refused.code, refused.say, refused.field)
+        return JSONResponse(body, refused.status, headers=dict(refused.headers or {}))
 
     async def of_the_framework(_: Request, refused: Exception) -> JSONResponse:
         assert isinstance(refused, HTTPException)

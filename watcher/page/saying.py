@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Annotated, Self
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator, model_validator
 
+from watcher.page.access.door import asker_of
 from watcher.page.moments import iso
 from watcher.page.port import BenchPort
 from watcher.page.refusals import REFUSALS, PageRefusal
@@ -77,18 +78,19 @@ def saying_routes(port: BenchPort) -> APIRouter:
     router = APIRouter()
 
     @router.post("/said.json", responses=REFUSALS, summary="Say something to the bench")
-    def said(given: SaidIn) -> HeardOut:
+    def said(given: SaidIn, request: Request) -> HeardOut:
         bench = port.bench()
         _check_names(given, bench)
-        record = said_record(given, port, bench)
+        asker = asker_of(request)
+        record = said_record(given, port, bench, who=asker.name if asker is not None else "")
         port.say(record)
         return HeardOut(heard=record.what.value, mould=record.mould, at=iso(record.at))
 
     return router
 
 
-def said_record(given: SaidIn, port: BenchPort, bench: Bench) -> Said:
-    """Return the record of what was said, with the moment on the bench's own clocks."""
+def said_record(given: SaidIn, port: BenchPort, bench: Bench, *, who: str = "") -> Said:
+    """Return the record of what was said, on the bench's own clocks; `who` says it if nobody is named."""
     at = port.now()
     since_s = (at - bench.now_at) if bench.now_at is not None else timedelta(0)
     return Said(
@@ -99,7 +101,7 @@ def said_record(given: SaidIn, port: BenchPort, bench: Bench) -> Said:
         alert_id=given.alert_id,
         value=given.value,
         note=given.note.strip(),
-        who=given.who.strip(),
+        who=given.who.strip() or who,
     )
 
 

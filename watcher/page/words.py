@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from watcher.page.words_access import ACCESS_WORDS
 from watcher.page.words_bench import BENCH_WORDS
 
 LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "de": "Deutsch"})
@@ -177,6 +178,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "take_back_last": ("Take back what I said last", "Letzte Meldung zurücknehmen"),
         "not_heard": ("Not heard ({what}): {why}", "Nicht gehört ({what}): {why}"),
         "no_answer": ("Tipbell does not answer", "Tipbell antwortet nicht"),
+        **ACCESS_WORDS,
     }
 )
 """Key: (English, German). Names in braces are filled in by the page."""

@@ -6,6 +6,7 @@ import logging
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from ipaddress import ip_address
 
 from sqlalchemy.engine import URL
 
@@ -19,6 +20,8 @@ from watcher.camera.opening import open_source
 from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
 from watcher.clock import ComputerClock, resume
+from watcher.page.access.access import Access
+from watcher.page.access.links import Reach
 from watcher.page.app import make_app
 from watcher.page.port import PastCast
 from watcher.pipeline import new_bench, resumed
@@ -27,9 +30,12 @@ from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout
 from watcher.records.letters import Letter
 from watcher.records.said import Said
+from watcher.service.keeper_link import keeper_link
+from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
 from watcher.service.web import Web
 from watcher.settings import Settings
+from watcher.storage.guests import JournalGuests
 from watcher.storage.journal import Journal, open_journal
 
 log = logging.getLogger(__name__)
@@ -83,9 +89,19 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
-        web = Web(make_app(running, opened=settings.page.open), host=_host(settings), port=settings.page.port)
+        access = _access(settings, clock, journal)
+        page = settings.page
+        web = Web(
+            make_app(running, access=access),
+            host=_host(settings),
+            port=page.port,
+            certificate=page.certificate,
+            key=page.key,
+        )
         stack.callback(web.close)
         stack.callback(running.stop)
+        if page.open:
+            stack.enter_context(keeper_link(settings, access, web.address))
         yield Assembled(running, source, clock, journal, web, settings.camera.every_s)
 
 
@@ -149,5 +165,21 @@ def _url(settings: Settings) -> str:
     return URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
 
 
+def _access(settings: Settings, clock: ComputerClock, journal: Journal) -> Access:
+    page = settings.page
+    return Access(
+        clock,
+        settings.bench.name,
+        JournalGuests(journal),
+        opened=page.open,
+        reach=Reach(lan_addresses, (*page.names, *own_names())),
+        proxy=page.proxy,
+        path=page.path,
+    )
+
+
 def _host(settings: Settings) -> str:
-    return "0.0.0.0" if settings.page.open else "127.0.0.1"
+    """Return where to listen: behind a proxy on this machine the bench is reached through that alone."""
+    page = settings.page
+    at_hand = bool(page.proxy) and ip_address(page.proxy).is_loopback
+    return "0.0.0.0" if page.open and not at_hand else "127.0.0.1"

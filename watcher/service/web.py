@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import socket
+import ssl
 import threading
+from pathlib import Path
 
 import uvicorn
 from fastapi import FastAPI
@@ -19,19 +21,40 @@ class Web:
     app : FastAPI
     host, port : str, int
         Address to listen at; port 0 takes a free one.
+    certificate, key : Path, optional
+        PEM files for https; without them it is http.
 
     Raises
     ------
     OSError
-        The port is taken or may not be used.
+        The port is taken or may not be used, or certificate and key cannot be used.
     """
 
-    def __init__(self, app: FastAPI, *, host: str = "127.0.0.1", port: int = 0) -> None:
+    def __init__(
+        self,
+        app: FastAPI,
+        *,
+        host: str = "127.0.0.1",
+        port: int = 0,
+        certificate: Path | None = None,
+        key: Path | None = None,
+    ) -> None:
+        if certificate is not None:
+            _try_certificate(certificate, key)
         self._socket = socket.create_server((host, port))
         self.port: int = self._socket.getsockname()[1]
         self.host = host
+        self._scheme = "http" if certificate is None else "https"
         config = uvicorn.Config(
-            app, log_level="warning", access_log=False, timeout_graceful_shutdown=GRACE_S, lifespan="on"
+            app,
+            log_level="warning",
+            access_log=False,
+            timeout_graceful_shutdown=GRACE_S,
+            lifespan="on",
+            proxy_headers=False,  # the page itself decides which proxy it believes
+            server_header=False,
+            ssl_certfile=certificate,
+            ssl_keyfile=key,
         )
         self._server = uvicorn.Server(config)
         self._thread = threading.Thread(
@@ -42,10 +65,22 @@ class Web:
     @property
     def address(self) -> str:
         """The page's address for this machine's own browser."""
-        return f"http://{self.host}:{self.port}/"
+        host = "127.0.0.1" if self.host == "0.0.0.0" else self.host
+        return f"{self._scheme}://{host}:{self.port}/"
 
     def close(self) -> None:
         """Stop serving; open streams are cut after a few seconds."""
         self._server.should_exit = True
         self._thread.join(GRACE_S + 2)
         self._socket.close()
+
+
+def _try_certificate(certificate: Path, key: Path | None) -> None:
+    trial = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+    try:
+        # without a password of ours a locked key would ask for one at the terminal, and wait for ever
+        trial.load_cert_chain(certificate, key, password=lambda: "")
+    except (OSError, ValueError) as fault:
+        raise OSError(
+            f"certificate {certificate.name} or its key cannot be used ({fault}); give both as PEM, unlocked"
+        ) from None

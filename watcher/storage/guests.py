@@ -21,11 +21,8 @@ class JournalGuests:
 
     def guests(self) -> tuple[Guest, ...]:
         """Return all that are joined, in the order in which they came."""
-        rows = self._journal.ask(
-            lambda connection: connection.execute(
-                select(GUESTS).where(self._own).order_by(GUESTS.c.seq)
-            ).all()
-        )
+        query = select(GUESTS).where(self._own).order_by(GUESTS.c.seq)
+        rows = self._journal.ask(lambda connection: connection.execute(query).all())
         return tuple(
             Guest(row.guest_id, row.name, Rights(row.rights), row.joined_at, row.seen_at, row.key_hash)
             for row in rows

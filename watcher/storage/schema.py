@@ -246,4 +246,4 @@ GUESTS = _numbered(
     UniqueConstraint("bench_id", "key_hash"),
     changes=True,
 )
-"""Devices that joined the page: SHA-256 of each one's key, never the key. One that is taken out is deleted."""
+"""Devices that joined the page, with the SHA-256 of each one's key. One that is taken out is deleted."""

@@ -119,7 +119,9 @@ def test_a_long_body_that_names_no_length_is_refused_too(ask, bench):
 def test_another_machine_is_refused_until_the_bench_is_opened(ask):
     assert ask("GET", "/bench.json", client="192.168.1.30").json()["error"]["code"] == "not_opened"
     near = {"host": "192.168.1.7:8300"}
-    assert ask("GET", "/bench.json", client="192.168.1.30", opened=True, headers=near).status_code == 200
+    assert ask("GET", "/health.json", client="192.168.1.30", opened=True, headers=near).status_code == 200
+    unjoined = ask("GET", "/bench.json", client="192.168.1.30", opened=True, headers=near)
+    assert (unjoined.status_code, unjoined.json()["error"]["code"]) == (401, "not_joined")
 
 
 def test_an_opened_bench_goes_by_its_address_and_its_given_names_alone(ask):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import json
 from collections.abc import Mapping
@@ -12,6 +13,7 @@ from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from watcher.page.access.drawing import stranger_page
 from watcher.page.access.guestbook import GuestBook
 from watcher.page.guard import is_loopback, refusal_body
 from watcher.records.guests import Rights
@@ -93,6 +95,8 @@ class Door:
     async def _while_joined(self, asker: Asker, scope: Scope, receive: Receive, send: Send) -> None:
         """End an answer that goes on and on (the live stream) when its asker is taken out."""
         ended = False
+        if self._book.must_note():
+            await asyncio.to_thread(self._book.note)
 
         async def send_while_joined(message: Message) -> None:
             nonlocal ended
@@ -125,9 +129,6 @@ def asker_of(connection: HTTPConnection) -> Asker | None:
 async def _refuse_stranger(scope: Scope, send: Send) -> None:
     wanted = Headers(scope=scope).get("accept", "")
     if "text/html" in wanted and scope["method"] in _READING:
-        # Here only the page is drawn: what it says is in its template.
-        from watcher.page.access.drawing import stranger_page
-
         await stranger_page(scope, send)
         return
     await _answer(send, 401, refusal_body("not_joined", NOT_JOINED))

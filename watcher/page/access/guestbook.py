@@ -102,18 +102,30 @@ class GuestBook:
             guest = self._by_hash[guest.key_hash] = replace(guest, seen_at=now_at)
         return guest
 
+    def must_note(self) -> bool:
+        """Say whether `note` has something to write."""
+        with self._lock:
+            return bool(self._due())
+
     def note(self) -> None:
         """Write down who was here lately. Slow: not for the event loop."""
         with self._lock:
-            due = [
-                guest
-                for guest in self._by_hash.values()
-                if guest.seen_at - self._noted.get(guest.guest_id, guest.joined_at) > NOTED_EVERY
-            ]
+            due = self._due()
             self._noted.update({guest.guest_id: guest.seen_at for guest in due})
+        if self._store is None:
+            return
         for guest in due:
-            if self._store is not None:
+            try:
                 self._store.seen(guest)
+            except OSError as fault:
+                log.warning("event=guest_not_noted guest=%s why=%r", guest.guest_id, str(fault))
+
+    def _due(self) -> list[Guest]:
+        return [
+            guest
+            for guest in self._by_hash.values()
+            if guest.seen_at - self._noted.get(guest.guest_id, guest.joined_at) > NOTED_EVERY
+        ]
 
     def is_joined(self, guest_id: str) -> bool:
         """Say whether this device is still joined."""

@@ -49,6 +49,14 @@ def qr_svg(text: str) -> str:
     """Return a QR code as an SVG of its own, black on white whatever the page's colours are."""
     drawn = io.BytesIO()
     segno.make(text, error="m", micro=False).save(
-        drawn, kind="svg", border=4, dark="#000", light="#fff", xmldecl=False, svgns=True, omitsize=True, nl=False
+        drawn,
+        kind="svg",
+        border=4,
+        dark="#000",
+        light="#fff",
+        xmldecl=False,
+        svgns=True,
+        omitsize=True,
+        nl=False,
     )
     return drawn.getvalue().decode("ascii")

@@ -10,7 +10,14 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 UNKNOWN = "unknown"
 """Stands for the address of somebody whom the proxy did not name."""
 
-_TOLD_BY_PROXIES = ("x-forwarded-for", "x-forwarded-host", "x-forwarded-proto", "x-real-ip", "forwarded", "via")
+_TOLD_BY_PROXIES = (
+    "x-forwarded-for",
+    "x-forwarded-host",
+    "x-forwarded-proto",
+    "x-real-ip",
+    "forwarded",
+    "via",
+)
 
 
 class Proxied:
@@ -43,7 +50,8 @@ class Proxied:
         headers = Headers(scope=scope)
         peer = _plain(scope["client"][0] if scope.get("client") else "")
         state = dict(scope.get("state") or {})
-        told = any(name in headers for name in _TOLD_BY_PROXIES)
+        # Browsers have not spoken HTTP/1.0 for decades, but some proxies do unless told otherwise.
+        told = any(name in headers for name in _TOLD_BY_PROXIES) or scope.get("http_version") == "1.0"
         state["proxied"] = told or (self._address != "" and peer == self._address)
         state["path"] = self._path
         changed: dict[str, object] = {"state": state}

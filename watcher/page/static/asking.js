@@ -1,0 +1,21 @@
+// Ask the bench for something, or tell it something: an answer, or the reason why not.
+const page = document.documentElement;
+export const up = page.dataset.up;
+const words = JSON.parse(document.getElementById("data-words").textContent);
+
+export function t(key, vars = {}) {
+  return words[key].replace(/\{(\w+)\}/g, (_, name) => vars[name] ?? "");
+}
+
+/** GET without a body, POST with one. Gives { ok, status, body, why }. */
+export async function ask(path, body) {
+  const post = body === undefined ? {}
+    : { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) };
+  try {
+    const answer = await fetch(up + path, { cache: "no-store", ...post });
+    const told = await answer.json().catch(() => null);
+    return { ok: answer.ok, status: answer.status, body: told, why: told?.error?.say ?? String(answer.status) };
+  } catch {
+    return { ok: false, status: 0, body: null, why: t("no_answer") };
+  }
+}
