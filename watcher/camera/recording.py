@@ -24,6 +24,10 @@ GIVEN_DRIFT_SIGMA_MM = 0.15
 """The part of it that changes from one reading to the next (common practice, no source): where the readings
 scatter more or less than that, the fit goes by their scatter. [mm]"""
 
+FIRST_LEVEL_WITHIN_S = 45.0
+"""Whoever takes levels takes the first so soon after the pour (common practice, no source): a recording of
+given levels opens with an empty bench that long before its first level. [s]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Recording:
@@ -74,8 +78,8 @@ class Recording:
         Yields
         ------
         Frame, NoFrame or Sighting
-            A picture; or that this picture cannot be used, and why; or, in a recording of given levels, the
-            sighting that they make.
+            A picture; or that this picture cannot be used, and why; or, in a recording of given levels, first
+            an empty bench before `times_s`, then the sightings that they make.
 
         Raises
         ------
@@ -117,6 +121,9 @@ class Recording:
 
     def _given(self) -> Iterator[Sighting]:
         begun: set[str] = set()
+        opens_s = self.levels[0].time_s - FIRST_LEVEL_WITHIN_S
+        empty = tuple(_given_hole(mould.name, None, begun=False) for mould in self.layout.moulds)
+        yield Sighting(self.layout.camera, opens_s, self.at(opens_s), empty)
         for time_s, rows in groupby(self.levels, key=lambda row: row.time_s):
             read = {row.mould: row.level_mm for row in rows}
             begun |= read.keys()

@@ -72,8 +72,10 @@ def measure(recording: Path, out: Path, *, timings: bool, pictures: Path | None)
         events.writerow(EVENTS_HEAD)
         moments = played.moments(watch.decode_s.append)
         for instant in replayed(played, moments, watch.look_s.append):
-            readings.writerows(reading_lines(instant))
             events.writerows(map(event_line, instant.events))
+            if instant.at_s < played.times_s[0]:
+                continue
+            readings.writerows(reading_lines(instant))
             if isinstance(instant.given, NoFrame):
                 _say(f"passed over {instant.given.detail}")
             if pictures is not None:

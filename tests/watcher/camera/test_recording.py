@@ -76,7 +76,7 @@ holes = [{centre_mm = [0, 0], axes_mm = [62, 50]}, {centre_mm = [40, 5], bore = 
 
 def test_given_levels_are_sightings_and_a_missing_row_is_not_read(tmp_path):
     rows = "0,cream jug,1.5\n0,beaker,2.0\n60,beaker,4.25\n"
-    first, second = read_recording(write_levels(tmp_path / "r", rows, toml=HEAD + JUG + BEAKER)).moments()
+    _, first, second = read_recording(write_levels(tmp_path / "r", rows, toml=HEAD + JUG + BEAKER)).moments()
     assert [hole.reading.level_mm for hole in first.holes] == [1.5, 2.0]
     assert second.taken_s == 60.0
     assert second.holes[0].reading is Missed.NOT_GIVEN and second.holes[0].contents is Contents.UNKNOWN
@@ -86,8 +86,10 @@ def test_given_levels_are_sightings_and_a_missing_row_is_not_read(tmp_path):
 def test_a_mould_counts_as_empty_until_its_first_level_is_given(tmp_path):
     rows = "0,cream jug,1.5\n60,cream jug,2.5\n60,beaker,4.25\n90,cream jug,3.0\n"
     moments = read_recording(write_levels(tmp_path / "r", rows, toml=HEAD + JUG + BEAKER)).moments()
-    beaker = [sighting.holes[1] for sighting in moments]
-    assert [hole.contents for hole in beaker] == [Contents.EMPTY, Contents.SLIP, Contents.UNKNOWN]
+    jug, beaker = zip(*(sighting.holes for sighting in moments), strict=True)
+    empty, slip = Contents.EMPTY, Contents.SLIP
+    assert [hole.contents for hole in jug] == [empty, slip, slip, slip]
+    assert [hole.contents for hole in beaker] == [empty, empty, slip, Contents.UNKNOWN]
 
 
 @pytest.mark.parametrize(

@@ -165,6 +165,22 @@ def test_it_refuses_to_write_over_the_recording(tmp_path):
     assert (folder / "events.csv").read_text() == "kept"
 
 
+def test_a_second_cast_after_a_tip_that_nobody_wrote_down_is_called_at_its_own_moment(tmp_path):
+    first = level_rows(20, 700)
+    lines = [line.split(",") for line in first.splitlines()]
+    second = "".join(f"{int(at) + 2400},{mould},{level}\n" for at, mould, level in lines)
+    assert (
+        run(
+            "measure", write_levels(tmp_path / "r", first + second, toml=POT), "--out", tmp_path / "out"
+        ).exit_code
+        == 0
+    )
+    events = [(row["event"], float(row["time_s"])) for row in rows(tmp_path / "out" / "events.csv")]
+    assert [event for event, _ in events].count("tipped") == 1
+    calls = [at for event, at in events if event == "ready"]
+    assert calls == [pytest.approx(READY_S, abs=67), pytest.approx(2400 + READY_S, abs=67)]
+
+
 def test_a_mould_without_a_target_is_measured_but_never_called(tmp_path):
     folder = write_levels(tmp_path / "r", level_rows(20, 900), toml=POT.replace("target_wall_mm = 3.0", ""))
     assert run("measure", folder, "--out", tmp_path / "out").exit_code == 0
