@@ -70,6 +70,7 @@ class Patience:
 MOST_LEFT_BEHIND = 5
 """Threads that hang for ever cost memory; after this many only a restart helps."""
 
+_TIMED_OUT = 0.9  # share of the time-out for reading after which it has struck
 BUFFERED_S = 0.003
 """A picture that is there in less than this was waiting in a buffer, up to 3 s while a stream opens (own
 measurement): newer ones follow at once. [s]"""
@@ -187,6 +188,8 @@ class Grabber:
             if not capture.grab():
                 break
             taken_s, taken_at = self._clock.now_s(), self._clock.now_at()
+            if taken_s - asked_s > self._patience.read_s * _TIMED_OUT:
+                break  # FFmpeg hands out a picture it held back when its time-out strikes: an old one
             old = taken_s - asked_s < BUFFERED_S and taken_s < due_s + self._patience.every_s
             if old or taken_s < due_s:
                 continue

@@ -189,6 +189,25 @@ def test_black_wrong_size_and_no_one_there_are_plain_sentences() -> None:
     nobody.close()
 
 
+def test_two_cameras_in_one_process_do_not_feel_each_other() -> None:
+    with faulty_camera() as one, faulty_camera() as other:
+        other.picture = lambda number: noise(number) // 2
+        left = watched(one.url)
+        right = stream("right", StreamAddress(other.url), ComputerClock(), size_px=SIZE_PX, patience=QUICK)
+        try:
+            waited_for(left, is_picture, 8)
+            waited_for(right, is_picture, 8)
+            one.silent.set()
+            waited_for(left, says(Blind.STALLED), 8)
+            frame = right.newest()
+        finally:
+            left.close()
+            right.close()
+    assert isinstance(frame, Frame)
+    assert frame.camera == "right"
+    assert abs(float(frame.image.mean()) - 60.0) < 3.0
+
+
 def test_an_answer_never_waits_and_closing_leaves_no_thread_or_file() -> None:
     def open_files() -> int:
         return len(list(Path("/proc/self/fd").iterdir()))
