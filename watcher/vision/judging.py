@@ -13,7 +13,9 @@ from watcher.vision.likelihood import Edges, edge_gain
 from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
 from watcher.vision.sampling import Pixels
 
-LONGEST_FILL_S = 40.0
+SINCE_FULL_SHARE = 0.35
+LONGEST_SINCE_FULL_S = 20.0
+"""How long ago a mould that is found full was filled: about a third of the time since the last look."""
 SAME_LOOK = 0.8
 POURED_CHANGE = 0.5
 PASSED_CHANGE = 0.35
@@ -40,7 +42,7 @@ def judge(
     regions = memory.plans[0].regions
     if came_in(changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0))):
         since = memory.clear_s if memory.clear_s is not None else now_s
-        filled = max(0.5 * (since + now_s), now_s - LONGEST_FILL_S)
+        filled = now_s - min(SINCE_FULL_SHARE * (now_s - since), LONGEST_SINCE_FULL_S)
         return replace(
             memory,
             contents=Contents.SLIP,

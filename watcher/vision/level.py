@@ -26,13 +26,17 @@ Slip wets the film and climbs it; the stronger of the two edges of that climb is
 on rendered benches; in life 0.5 to 2.5 mm are possible (capillary length about 1.85 mm), one constant per
 slip, and it cancels in the drop since full."""
 
-PRIOR_GROWTH_MM2_PER_MIN = 1.2
+PRIOR_GROWTH_MM2_PER_MIN = 1.0
 """Growth of the cake where no model tells: the middle of what studios report (0.5 to 5.3)."""
 PRIOR_FILM_SHARE = 0.3
+YOUNG_S = 120.0
+YOUNG_SHARE = 0.7
+"""In the first minutes a fit to one or two levels can say no cake at all; plaster is never that slow."""
 MODEL_FILM_SHARE = 0.045
 MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
-MENISCUS_SIGMA_MM = 0.10
+MENISCUS_SIGMA_MM = 0.20
+"""How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
 TOP_MARGIN_MM = 1.0
 MOVING_WEIGHT = 1.5
 MOVED_PX = 5.0
@@ -87,14 +91,17 @@ def film_for(
     plan: StripPlan, expected: Expected | None, filled_s: float | None, top_mm: float | None, now_s: float
 ) -> Film:
     """Clay on the wall: what the volume balance says, else what plaster usually draws."""
+    age_s = max(now_s - filled_s, 0.0) if filled_s is not None else 0.0
+    prior_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * age_s / 60.0)
     if expected is not None and expected.cake_mm:
         cake = np.interp(plan.depths_mm, expected.cake_depths_mm, expected.cake_mm)
+        if age_s < YOUNG_S:
+            cake = np.maximum(cake, YOUNG_SHARE * prior_mm)
         typical = float(np.max(cake))
         return Film(_below_top(cake * plan.lean, plan, top_mm), MODEL_FILM_MM + MODEL_FILM_SHARE * typical)
     if filled_s is None:
         return Film(np.zeros(plan.depths_mm.size), 1.0)
-    cake_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * max(now_s - filled_s, 0.0) / 60.0)
-    return Film(_below_top(cake_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * cake_mm)
+    return Film(_below_top(prior_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * prior_mm)
 
 
 def no_film(plan: StripPlan) -> Film:

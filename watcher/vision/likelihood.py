@@ -31,7 +31,8 @@ LEAST_BELOW_PX = 1.2
 BESIDE_PX = 2.5
 DARKER_SHARE = 0.35
 """What an edge counts at which the wall turns darker downwards: slip lies level and takes more light than the
-wall above it (so in 97 of 100 rendered lines); bare plaster above dark clay is the usual cause of the opposite."""
+wall above it (so in 97 of 100 rendered lines); bare plaster above dark clay is the usual
+cause of the opposite."""
 
 
 @dataclass(frozen=True, slots=True)
