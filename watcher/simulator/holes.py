@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from watcher.simulator.bench import Seat, SimBench, SimMould
-from watcher.simulator.truth import Inside
+from watcher.simulator.bench import Seat, SimBench, SimMould, on_bench
+from watcher.simulator.truth import Inside, hole_halves
 from watcher.simulator.viewing import View
 
 Array = npt.NDArray[np.float64]
@@ -33,7 +33,10 @@ class HoleView:
     cover : ndarray, shape (rows, cols)
         Share of each pixel that lies inside the rim.
     at_rim, per_mm : ndarray, shape (rows, cols, 2)
-        Where a ray passes the rim's plane, and how far it moves sideways per mm of depth.
+        Where a ray passes the rim's plane from the hole's centre, and how far it moves sideways per mm of
+        depth; x along the hole's long axis.
+    index : int
+        Which of the mould's pour holes it is.
     """
 
     top: int
@@ -41,15 +44,17 @@ class HoleView:
     cover: Flat
     at_rim: Flat
     per_mm: Flat
+    index: int = 0
 
 
-def hole_view(view: View, mould: SimMould, seat: Seat) -> HoleView | None:
-    """Work out the rays around a mould's pour hole; None where none of it is in the picture."""
-    radius = float(mould.profile.radius_mm(0.0))
+def hole_view(view: View, mould: SimMould, seat: Seat, index: int = 0) -> HoleView | None:
+    """Work out the rays around one pour hole of a mould; None where none of it is in the picture."""
+    long_mm, short_mm = (float(v[0]) for v in hole_halves(mould.profile, index, np.zeros(1)))
     a = np.arange(64) * 2 * np.pi / 64
-    rim = np.column_stack([radius * np.cos(a), radius * np.sin(a), np.zeros(64)])
-    centre = np.array([seat.x_mm, seat.y_mm, mould.height_mm])
-    flat = view.project(rim + centre)
+    middle = np.array([*mould.profile.holes[index].centre_mm, 0.0])
+    rim = np.column_stack([long_mm * np.cos(a), short_mm * np.sin(a), np.zeros(64)]) + middle
+    flat = view.project(on_bench(mould, seat, rim))
+    centre = on_bench(mould, seat, middle[None])[0]
     low = np.maximum(np.floor(flat.min(axis=0)).astype(int) - 2, 0)
     high = np.minimum(np.ceil(flat.max(axis=0)).astype(int) + 3, (view.lens.width_px, view.lens.height_px))
     if (high - low < 3).any():
@@ -59,18 +64,21 @@ def hole_view(view: View, mould: SimMould, seat: Seat) -> HoleView | None:
     if (rays[:, 2] > -1e-3).any():
         return None
     eye = np.array(view.eye_mm) - centre
-    share = -rays[:, :2] / rays[:, 2:]
-    at_rim = eye[:2] + share * eye[2]
+    c, si = np.cos(np.radians(seat.yaw_deg)), np.sin(np.radians(seat.yaw_deg))
+    own = np.array([[c, -si], [si, c]])
+    share = (-rays[:, :2] / rays[:, 2:]) @ own
+    at_rim = eye[:2] @ own + share * eye[2]
     shape = (*rows.shape, 2)
-    out = np.hypot(at_rim[:, 0], at_rim[:, 1]).reshape(rows.shape)
+    out = long_mm * np.hypot(at_rim[:, 0] / long_mm, at_rim[:, 1] / short_mm).reshape(rows.shape)
     slope = np.maximum(np.hypot(*np.gradient(out)), 1e-6)
-    cover = np.clip((radius - out) / slope + 0.5, 0.0, 1.0)
+    cover = np.clip((long_mm - out) / slope + 0.5, 0.0, 1.0)
     return HoleView(
         int(low[1]),
         int(low[0]),
         cover.astype(np.float32),
         at_rim.reshape(shape).astype(np.float32),
         share.reshape(shape).astype(np.float32),
+        index,
     )
 
 
@@ -82,7 +90,7 @@ def draw_hole(
     level = floor if inside.level_mm is None else inside.level_mm
     standing = inside.level_mm is not None
     depths = _look_depths(min(level + 3.0, floor))
-    hit = _wall_depth(hole, depths, _free_radius(mould, inside, depths))
+    hit = _wall_depth(hole, depths, _free_halves(mould, hole.index, inside, depths))
     line = level - RISE_MM if standing else level
     slope = np.maximum(np.hypot(*np.gradient(hit)), 0.02)
     below = np.clip((hit - line) / slope + 0.5, 0.0, 1.0)
@@ -101,21 +109,22 @@ def _look_depths(deepest: float) -> Flat:
     return np.asarray(np.concatenate([fine, coarse]), dtype=np.float32)
 
 
-def _free_radius(mould: SimMould, inside: Inside, depths: Flat) -> Flat:
-    """Radius that the clay leaves open at each depth; bare above the mark."""
-    bare = mould.profile.radius_mm(depths.astype(float))
+def _free_halves(mould: SimMould, index: int, inside: Inside, depths: Flat) -> tuple[Flat, Flat]:
+    """Half axes that the clay leaves open at each depth; bare above the mark."""
+    bare = hole_halves(mould.profile, index, depths.astype(float))
     if inside.mark_mm is None:
-        return bare.astype(np.float32)
+        return bare[0].astype(np.float32), bare[1].astype(np.float32)
     clay = np.maximum(np.interp(depths, inside.depths_mm, inside.clay_mm), FILM_MM)
-    free = bare - np.where(depths >= inside.mark_mm - RISE_MM, clay, 0.0)
-    return np.asarray(free, dtype=np.float32)
+    clay = np.where(depths >= inside.mark_mm - RISE_MM, clay, 0.0)
+    free = [np.maximum(half - clay, 0.5).astype(np.float32) for half in bare]
+    return free[0], free[1]
 
 
-def _wall_depth(hole: HoleView, depths: Flat, free: Flat) -> Flat:
+def _wall_depth(hole: HoleView, depths: Flat, free: tuple[Flat, Flat]) -> Flat:
     """Depth at which each ray meets the wall: first crossing, straight between the depths looked at."""
-    x = hole.at_rim[..., 0, None] + hole.per_mm[..., 0, None] * depths
-    y = hole.at_rim[..., 1, None] + hole.per_mm[..., 1, None] * depths
-    beyond = np.sqrt(x * x + y * y) - free
+    x = (hole.at_rim[..., 0, None] + hole.per_mm[..., 0, None] * depths) / free[0]
+    y = (hole.at_rim[..., 1, None] + hole.per_mm[..., 1, None] * depths) / free[1]
+    beyond = np.sqrt(x * x + y * y) - np.float32(1.0)
     out = beyond >= 0
     out[..., 0] = False
     first = np.argmax(out, axis=-1)
@@ -128,17 +137,22 @@ def _wall_depth(hole: HoleView, depths: Flat, free: Flat) -> Flat:
     return np.asarray(np.where(none, depths[-1] + 2.0, hit), dtype=np.float32)
 
 
-def _light(hole: HoleView, mould: SimMould, depth: Flat) -> Flat:
+def _radius(mould: SimMould, index: int) -> float:
+    """Mean radius of a pour hole at its rim, in mm."""
+    long_mm, short_mm = hole_halves(mould.profile, index, np.zeros(1))
+    return float(long_mm[0] + short_mm[0]) / 2.0
+
+
+def _light(hole: HoleView, radius: float, depth: Flat) -> Flat:
     """Light on the wall: from the bright side, fading with depth."""
     at = hole.at_rim + hole.per_mm * depth[..., None]
     length = np.maximum(np.hypot(at[..., 0], at[..., 1]), 1e-3)
     facing = -(at[..., 0] * TOWARDS_LIGHT[0] + at[..., 1] * TOWARDS_LIGHT[1]) / length
-    radius = float(mould.profile.radius_mm(0.0))
     return np.asarray((0.70 + 0.16 * facing) * np.exp(-depth / (3.2 * radius)), dtype=np.float32)
 
 
 def _wall_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, hit: Flat) -> Flat:
-    light = _light(hole, mould, hit)[..., None]
+    light = _light(hole, _radius(mould, hole.index), hit)[..., None]
     bare = np.array(bench.plaster, np.float32) * light
     if inside.mark_mm is None:
         return np.asarray(bare, dtype=np.float32)
@@ -150,13 +164,14 @@ def _wall_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Insi
 def _surface_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, level: float) -> Flat:
     """Slip where it stands, else the clay or plaster of the floor."""
     at = hole.at_rim + hole.per_mm * np.float32(level)
-    radius = float(mould.profile.radius_mm(0.0))
+    radius = _radius(mould, hole.index)
     light = np.exp(-level / (3.5 * radius))
     if inside.level_mm is None:
         colour = np.array(bench.plaster if inside.mark_mm is None else bench.clay, np.float32)
         return np.asarray(np.broadcast_to(colour * 0.8 * light, (*hole.cover.shape, 3)), dtype=np.float32)
-    free = float(_free_radius(mould, inside, np.array([level], np.float32))[0])
-    gap = free - np.hypot(at[..., 0], at[..., 1])
+    halves = _free_halves(mould, hole.index, inside, np.array([level], np.float32))
+    long_mm, short_mm = float(halves[0][0]), float(halves[1][0])
+    gap = short_mm * (1.0 - np.hypot(at[..., 0] / long_mm, at[..., 1] / short_mm))
     edge = 1.0 - 0.06 * np.exp(-np.maximum(gap, 0.0) / 1.2)
     sheen = GLOSS + 0.02 * (at[..., 1] / radius)
     colours = np.array(bench.clay, np.float32) * (light * edge * sheen)[..., None]

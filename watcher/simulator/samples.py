@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from models.mould import Bore, MouldProfile
+from models.mould import Bore, MouldProfile, PourHole
 from watcher.records.layout import Lens, SheetTag
 from watcher.simulator.bench import Seat, SimBench, SimMould
 from watcher.simulator.truth import SimCast
@@ -48,6 +50,21 @@ def sample_bench(
         half = max(half, card + tag_mm * 0.72)
         made.append(SimMould(profile, (cast,), seat, height, half, k % 2 == 1, 320 + k, tag_mm, (0.0, -card)))
     return SimBench("bench", view, sheet, tuple(made), seed=seed)
+
+
+def odd_bench(*, width_px: int = 1280, height_px: int = 720, seed: int = 1) -> SimBench:
+    """Return a bench of two moulds: one with an oval pour hole, one with two round ones side by side."""
+    plain = sample_bench(2, width_px=width_px, height_px=height_px, seed=seed)
+    oval: Bore = ((0, 92), (18, 85), (24, 79), (60, 77), (72, 60))
+    dish = MouldProfile("butter boat", oval, (PourHole(axes_mm=(92.0, 60.0)),), (2.2, 2.42))
+    neck: Bore = ((0, 44), (20, 39), (34, 36))
+    body: Bore = ((0, 150), (34, 150), (70, 152), (96, 120))
+    pair = (PourHole((-42.0, 0.0), neck), PourHole((42.0, 0.0), neck))
+    twin = MouldProfile("twin flask", body, pair, (2.4, 2.64), trim_line_mm=34.0)
+    casts = (SimCast(40.0, 80.0, 0.8), SimCast(120.0, 170.0, 0.7))
+    first = SimMould(dish, casts[:1], Seat(-215.0, 90.0, 12.0), 100.0, 84.0, False, 330, 28.0, (0.0, -62.0))
+    second = SimMould(twin, casts[1:], Seat(200.0, 180.0, -8.0), 124.0, 106.0, True, 331, 28.0, (0.0, -62.0))
+    return replace(plain, moulds=(first, second))
 
 
 def crowded_bench(rows: int = 4, columns: int = 6, *, seed: int = 1) -> SimBench:

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from watcher.simulator.bench import Seat, SimBench
+from watcher.simulator.bench import Seat, SimBench, SimMould
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
 from watcher.simulator.plates import still_picture
@@ -33,7 +33,7 @@ class Scene:
         self.faults = faults or Faults()
         self._still: Picture | None = None
         self._still_for: tuple[View, tuple[Seat, ...]] | None = None
-        self._holes: list[HoleView | None] = []
+        self._holes: list[tuple[HoleView, ...]] = []
         self._time_s = -1.0
         self._casting: list[CastingMould] = []
         height, width = bench.view.lens.height_px, bench.view.lens.width_px
@@ -54,8 +54,8 @@ class Scene:
         view, seats = self.faults.view(self.bench, time_s), self.faults.seats(self.bench, time_s)
         still = self._kept(view, seats)
         picture = still.copy()
-        for mould, hole, inside in zip(self.bench.moulds, self._holes, self.insides(time_s), strict=True):
-            if hole is not None:
+        for mould, holes, inside in zip(self.bench.moulds, self._holes, self.insides(time_s), strict=True):
+            for hole in holes:
                 draw_hole(picture, hole, self.bench, mould, inside)
         for hand in self.faults.hands_now(time_s):
             draw_hand(picture, view, hand)
@@ -66,7 +66,7 @@ class Scene:
             self._still = still_picture(self.bench, view, seats)
             self._still_for = (view, seats)
             moulds = zip(self.bench.moulds, seats, strict=True)
-            self._holes = [hole_view(view, m, seat) if seat.there else None for m, seat in moulds]
+            self._holes = [_hole_views(view, mould, seat) for mould, seat in moulds]
         return self._still
 
     def _exposed(self, picture: Picture, time_s: float) -> Picture:
@@ -81,3 +81,10 @@ class Scene:
         height, width = picture.shape[:2]
         cut = self._noise[down : down + height, right : right + width]
         return np.asarray(cv2.add(picture, cut, dtype=cv2.CV_8U), dtype=np.uint8)
+
+
+def _hole_views(view: View, mould: SimMould, seat: Seat) -> tuple[HoleView, ...]:
+    if not seat.there:
+        return ()
+    views = [hole_view(view, mould, seat, k) for k in range(len(mould.profile.holes))]
+    return tuple(hole for hole in views if hole is not None)

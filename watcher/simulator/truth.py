@@ -82,6 +82,53 @@ class Inside:
     clay_mm: Array
 
 
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One opening in cells of depth: half its long and short axis (0 where it is not), its wall's lean."""
+
+    half_long_mm: Array
+    half_short_mm: Array
+    lean: Array
+
+    def free_mm2(self, cake_mm: Array) -> Array:
+        """Return the area that cake of these thicknesses leaves open, per cell."""
+        ring = cake_mm * self.lean
+        sides = np.maximum(self.half_long_mm - ring, 0.0) * np.maximum(self.half_short_mm - ring, 0.0)
+        return np.asarray(np.pi * sides, dtype=np.float64)
+
+    def wall_mm2(self) -> Array:
+        """Return the area of bare wall, per cell (the round of an oval as that of the mean circle)."""
+        round_mm = np.pi * (self.half_long_mm + self.half_short_mm)
+        return np.asarray(round_mm * CELL_MM * self.lean, dtype=np.float64)
+
+
+def hole_halves(profile: MouldProfile, k: int, depths_mm: Array) -> tuple[Array, Array]:
+    """Half the long and the short axis of pour hole `k` at depths below the rim, in mm."""
+    hole = profile.holes[k]
+    depth, diameter = zip(*(hole.bore or profile.bore), strict=True)
+    half = np.interp(depths_mm, depth, diameter) / 2.0
+    if hole.axes_mm is None:
+        return half, half
+    narrowing = half / (diameter[0] / 2.0)
+    return narrowing * hole.axes_mm[0] / 2.0, narrowing * hole.axes_mm[1] / 2.0
+
+
+def openings(profile: MouldProfile, depths_mm: Array) -> list[Opening]:
+    """Cut the cavity: its pour holes down to where they join, and the body below, if they are set apart."""
+    apart = len(profile.holes) > 1 or bool(profile.holes[0].bore)
+    ends = [hole.bore[-1][0] for hole in profile.holes if hole.bore]
+    join_mm = (max(ends) if ends else profile.neck_mm) if apart else np.inf
+    pairs = [(*hole_halves(profile, k, depths_mm), depths_mm < join_mm) for k in range(len(profile.holes))]
+    if apart:
+        body = profile.radius_mm(depths_mm)
+        pairs.append((body, body, depths_mm >= join_mm))
+    made = []
+    for long_mm, short_mm, there in pairs:
+        lean = np.minimum(np.hypot(1.0, np.gradient((long_mm + short_mm) / 2.0, CELL_MM)), 2.0)
+        made.append(Opening(np.where(there, long_mm, 0.0), np.where(there, short_mm, 0.0), lean))
+    return made
+
+
 @dataclass(slots=True)
 class CastingMould:
     """One mould that is stepped through its casts; asked for moments in growing order.
@@ -100,8 +147,7 @@ class CastingMould:
     casts: tuple[SimCast, ...]
     slip_per_cake: float
     _depths: Array = field(init=False)
-    _radii: Array = field(init=False)
-    _lean: Array = field(init=False)
+    _openings: list[Opening] = field(init=False)
     _clock: Array = field(init=False)
     _slip_mm3: float = field(init=False, default=0.0)
     _level: float = field(init=False, default=0.0)
@@ -112,9 +158,7 @@ class CastingMould:
 
     def __post_init__(self) -> None:
         self._depths = np.arange(CELL_MM / 2, self.profile.depth_mm, CELL_MM)
-        self._radii = self.profile.radius_mm(self._depths)
-        slope = np.gradient(self._radii, CELL_MM)
-        self._lean = np.minimum(np.sqrt(1.0 + slope**2), 2.0)
+        self._openings = openings(self.profile, self._depths)
         self._clean()
 
     def at(self, time_s: float) -> Inside:
@@ -182,11 +226,12 @@ class CastingMould:
         return np.asarray(grown, dtype=np.float64)
 
     def _open_mm2(self, cast: SimCast) -> Array:
-        cake = self._cake(cast)[:-1] * self._lean
-        return np.asarray(np.pi * np.maximum(self._radii - cake, 0.0) ** 2, dtype=np.float64)
+        cake = self._cake(cast)[:-1]
+        return np.asarray(sum(opening.free_mm2(cake) for opening in self._openings), dtype=np.float64)
 
     def _clay_mm3(self, cast: SimCast) -> float:
-        walls = np.pi * self._radii**2 - self._open_mm2(cast)
+        bare = sum(opening.free_mm2(np.zeros(len(self._depths))) for opening in self._openings)
+        walls = bare - self._open_mm2(cast)
         floor = self._cake(cast)[-1] * self._open_mm2(cast)[-1]
         return float(walls.sum() * CELL_MM + floor)
 
@@ -213,8 +258,12 @@ class CastingMould:
             return Inside("empty", None, None, 0.0, self._depths, np.zeros_like(self._depths))
         cake = self._cake(cast)
         piece = np.append(self._depths > self.profile.neck_mm, True)
-        area = np.append(2.0 * np.pi * self._radii * CELL_MM * self._lean, np.pi * self._radii[-1] ** 2)
+        wall_mm2 = sum(opening.wall_mm2() for opening in self._openings)
+        floor_mm2 = sum(opening.free_mm2(np.zeros(len(self._depths)))[-1] for opening in self._openings)
+        area = np.append(wall_mm2, floor_mm2)
         wall = float(np.average(cake[piece], weights=area[piece]))
         standing = self._phase != "tipped" and self._slip_mm3 > 0.0
         level = self._level if standing else None
-        return Inside(self._phase, level, cast.mark_mm, wall, self._depths, cake[:-1] * self._lean)
+        return Inside(
+            self._phase, level, cast.mark_mm, wall, self._depths, cake[:-1] * self._openings[0].lean
+        )
