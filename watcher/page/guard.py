@@ -94,6 +94,9 @@ class Guard:
         hosts = headers.getlist("host")
         if len(hosts) != 1 or not self._known_host(hosts[0]):
             return Refusal(403, "foreign_host", "this bench does not go by the name that was asked for")
+        if "transfer-encoding" in headers and "content-length" in headers:
+            # A proxy that goes by the other one would take the rest of the body for a request of its own.
+            return Refusal(400, "bad_length", "the request names its length in two ways")
         if scope["method"] in _READING:
             return None
         return self._refuse_writing(headers, f"{scope.get('scheme', 'http')}://{hosts[0]}")
@@ -188,6 +191,8 @@ def _with_headers(send: Send) -> Send:
 async def _answer(refused: Refusal, send: Send) -> None:
     body = json.dumps(refusal_body(refused.code, refused.say)).encode()
     headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
+    if refused.status == 400:
+        headers.append((b"connection", b"close"))  # nobody knows where the next request would begin
     await send({"type": "http.response.start", "status": refused.status, "headers": headers})
     await send({"type": "http.response.body", "body": body})
 

@@ -16,6 +16,7 @@ from typing import Any
 import httpx
 import pytest
 import uvicorn
+from opened_bench import Served
 
 from watcher.page.app import make_app
 
@@ -170,3 +171,22 @@ def open_page(chromium: Any) -> Iterator[Callable[..., Any]]:
         made.close()
         complaints += [text for text in said if not any(word in text for word in expect)]
     assert complaints == []
+
+
+@pytest.fixture
+def serve_opened(bench: Any) -> Iterator[Callable[..., Served]]:
+    served: list[Served] = []
+
+    def start(**more: Any) -> Served:
+        served.append(Served(bench, **more))
+        return served[-1]
+
+    yield start
+    bench.stop = True
+    for one in served:
+        one.close()
+
+
+@pytest.fixture
+def served(serve_opened: Callable[..., Served]) -> Served:
+    return serve_opened()

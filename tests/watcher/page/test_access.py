@@ -3,27 +3,15 @@
 from __future__ import annotations
 
 import json
-import logging
 import re
-from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
+from opened_bench import Served
 
-from watcher.clock import ToldClock
-from watcher.page.access.access import Access
-from watcher.page.access.links import Reach
-from watcher.page.app import make_app
 from watcher.records.guests import Rights
-from watcher.service.logs import keep_log
-from watcher.service.reachable import lan_addresses
-from watcher.service.web import Web
 
-AT = datetime(2026, 3, 5, 9, 0, tzinfo=UTC)
-LAN = next(iter(lan_addresses()), None)
 SAY = {"mould": "cream jug", "what": "tipped"}
 OF_THE_BENCH = (
     "/", "/bench.json", "/curves.json", "/events.json", "/live", "/picture.jpg", "/hole/beaker.jpg",
@@ -32,77 +20,6 @@ OF_THE_BENCH = (
     "/static/%2e%2e/bench.json", "/health.json/../bench.json", "/BENCH.JSON", "/%62ench.json",
     "/bench.json?x=/health.json",
 )  # fmt: skip
-
-
-class Served:
-    """An opened bench on a real port, with a clock that is told."""
-
-    def __init__(self, bench: Any, **more: Any) -> None:
-        self.clock = ToldClock(0.0, AT)
-        self.access = Access(
-            self.clock,
-            "bench",
-            opened=True,
-            reach=Reach(lambda: (LAN or "127.0.0.1",), ("bench.local",)),
-            **more,
-        )
-        self.web = Web(make_app(bench, access=self.access), host="0.0.0.0")
-        self.clients: list[httpx.Client] = []
-
-    def own(self, **headers: str) -> httpx.Client:
-        """A browser on the bench's own computer."""
-        return self._client("127.0.0.1", headers)
-
-    def other(self, **headers: str) -> httpx.Client:
-        """A browser elsewhere: it comes by the network's address (without one, by a proxy)."""
-        return self._client(LAN or "127.0.0.1", headers if LAN else {"via": "1.1 elsewhere", **headers})
-
-    def code(self, rights: str = "act", name: str = "") -> str:
-        """Let one device in; return the code out of its QR code's address."""
-        answer = self.own().post("/phones/invite.json", json={"rights": rights, "name": name})
-        assert answer.status_code == 200, answer.text
-        return str(answer.json()["links"][0]["address"].split("#")[1])
-
-    def joined(self, rights: str = "act", name: str = "") -> httpx.Client:
-        """A phone that has joined."""
-        phone = self.other()
-        answer = phone.post("/join.json", json={"token": self.code(rights), "name": name})
-        assert answer.status_code == 200, answer.text
-        return phone
-
-    def wait(self, seconds: float) -> None:
-        """Let time pass."""
-        self.clock.tell(self.clock.now_s() + seconds, self.clock.now_at() + timedelta(seconds=seconds))
-
-    def _client(self, host: str, headers: dict[str, str]) -> httpx.Client:
-        self.clients.append(
-            httpx.Client(base_url=f"http://{host}:{self.web.port}", headers=headers, timeout=10)
-        )
-        return self.clients[-1]
-
-    def close(self) -> None:
-        for client in self.clients:
-            client.close()
-        self.web.close()
-
-
-@pytest.fixture
-def serve_opened(bench: Any) -> Iterator[Callable[..., Served]]:
-    served: list[Served] = []
-
-    def start(**more: Any) -> Served:
-        served.append(Served(bench, **more))
-        return served[-1]
-
-    yield start
-    bench.stop = True
-    for one in served:
-        one.close()
-
-
-@pytest.fixture
-def served(serve_opened: Callable[..., Served]) -> Served:
-    return serve_opened()
 
 
 def test_a_stranger_on_the_network_learns_nothing_but_whether_the_bench_is_well(served: Served) -> None:
@@ -231,169 +148,6 @@ def test_a_phone_unseen_for_ninety_days_joins_again(served: Served) -> None:
     assert phone.get("/me.json").status_code == 200
     served.wait(91 * 86400.0)
     assert phone.get("/me.json").status_code == 401
-
-
-@pytest.mark.parametrize("key", ["", "x", "a" * 43, "../../etc/passwd", "é", '"', "a; b", "x" * 3000])
-def test_a_key_that_was_never_given_opens_nothing(served: Served, key: str) -> None:
-    served.joined()
-    cookie = f"{served.access.cookie}={key}".encode()
-    assert served.other().get("/bench.json", headers={"cookie": cookie}).status_code == 401
-    (guest,) = served.access.book.all()
-    for kept in (guest.key_hash, guest.guest_id):
-        cookie = f"{served.access.cookie}={kept}".encode()
-        assert served.other().get("/bench.json", headers={"cookie": cookie}).status_code == 401
-
-
-def test_whoever_tries_code_after_code_waits_longer_each_time(served: Served) -> None:
-    guesser = served.other()
-    for _ in range(3):
-        assert guesser.post("/join.json", json={"token": "wrong"}).status_code == 403
-    waits = []
-    for _ in range(6):
-        answer = guesser.post("/join.json", json={"token": "wrong"})
-        assert (answer.status_code, answer.json()["error"]["code"]) == (429, "too_soon")
-        waits.append(int(answer.headers["retry-after"]))
-        right = guesser.post("/join.json", json={"token": served.code()})
-        assert right.status_code == 429  # nor is a right one tried meanwhile
-        served.wait(waits[-1] + 0.1)
-        assert guesser.post("/join.json", json={"token": "wrong"}).status_code == 403
-    assert waits == [2, 4, 8, 16, 32, 64]
-    served.wait(1000.0)
-    assert guesser.post("/join.json", json={"token": served.code()}).status_code == 200
-
-
-@pytest.mark.parametrize(
-    "forged",
-    [
-        {"x-forwarded-for": "127.0.0.1"}, {"x-real-ip": "127.0.0.1"}, {"forwarded": "for=127.0.0.1"},
-        {"x-forwarded-prefix": "/static"}, {"x-forwarded-host": "localhost"}, {"host": "localhost"},
-        {"host": "127.0.0.1"}, {"x-original-url": "/health.json"}, {"x-rewrite-url": "/health.json"},
-        {"x-http-method-override": "GET"}, {"authorization": "Basic YWRtaW46YWRtaW4="},
-    ],
-)  # fmt: skip
-def test_no_header_makes_a_stranger_the_own_computer(served: Served, forged: dict[str, str]) -> None:
-    assert served.other(**forged).get("/bench.json").status_code == 401
-    assert served.other(**forged).post("/said.json", json=SAY).status_code == 401
-
-
-@pytest.mark.parametrize(
-    "told", [{"x-forwarded-for": "10.0.0.9"}, {"forwarded": "for=10.0.0.9"}, {"via": "1.1 gate"}]
-)
-def test_a_proxy_that_nobody_spoke_of_is_not_taken_for_the_own_computer(served: Served, told: Any) -> None:
-    assert served.own().get("/bench.json").status_code == 200
-    assert served.own(**told).get("/bench.json").status_code == 401
-    assert served.own(**told).post("/phones/invite.json", json={"rights": "keep"}).status_code == 401
-
-
-def test_a_foreign_page_that_points_its_own_name_at_the_bench_is_refused(served: Served) -> None:
-    for client in (served.own(), served.joined()):
-        for host in ("evil.example", f"evil.example:{served.web.port}", "bench.local.evil.example", ""):
-            assert client.get("/bench.json", headers={"host": host}).status_code in (400, 403), host
-            answer = client.post("/said.json", json=SAY, headers={"host": host, "origin": f"http://{host}"})
-            assert answer.status_code in (400, 403), host
-    assert served.own().get("/bench.json", headers={"host": "bench.local:1"}).status_code == 200
-
-
-def test_a_foreign_page_cannot_speak_with_a_joined_phones_key(served: Served, bench: Any) -> None:
-    phone = served.joined()
-    for headers in (
-        {"origin": "http://evil.example"}, {"origin": "null"}, {"sec-fetch-site": "cross-site"},
-        {"content-type": "text/plain"}, {"content-type": "application/x-www-form-urlencoded"},
-    ):  # fmt: skip
-        for path in ("/said.json", "/leave.json", "/join.json"):
-            answer = phone.post(
-                path, content=json.dumps(SAY), headers={"content-type": "application/json", **headers}
-            )
-            assert answer.status_code in (403, 415), (headers, path)
-    assert bench.heard == [] and len(served.access.book.all()) == 1
-    foreign = served.own().post("/phones/invite.json", json={}, headers={"origin": "http://evil.example"})
-    assert foreign.status_code == 403
-
-
-def test_no_code_or_key_stands_in_any_log_or_address(served: Served, tmp_path: Path) -> None:
-    handler = keep_log(tmp_path, level=logging.DEBUG)
-    try:
-        code = served.code()
-        phone = served.other()
-        answer = phone.post("/join.json", json={"token": code, "name": "phone\r\nlevel=ERROR forged=1"})
-        key = re.search(r"=([\w-]+);", answer.headers["set-cookie"])[1]
-        phone.get("/bench.json")
-        served.other().post("/join.json", json={"token": code})
-        served.other().post("/join.json", json={"token": 7})
-        served.own().post("/phones/out.json", json={"id": served.access.book.all()[0].guest_id})
-        phone.get("/bench.json")
-    finally:
-        logging.getLogger().removeHandler(handler)
-        handler.close()
-    log = (tmp_path / "tipbell.log").read_text(encoding="utf-8")
-    assert "event=joined" in log and "event=taken_out" in log
-    served_log = "\n".join(
-        line for line in log.splitlines() if " in=httpx" not in line and " in=httpcore" not in line
-    )
-    assert code not in served_log and key not in served_log
-    assert not any(line.startswith("level=ERROR") for line in log.splitlines())
-
-
-def test_the_code_stands_behind_the_hash_of_the_address_alone(served: Served) -> None:
-    told = served.own().post("/phones/invite.json", json={"rights": "act"}).json()
-    for link in told["links"]:
-        before, code = link["address"].split("#")
-        assert "?" not in before and code not in before and before.endswith("/join")
-        assert link["svg"].startswith("<svg") and "<script" not in link["svg"]
-    hosts = [link["address"].split("/")[2].rsplit(":", 1)[0] for link in told["links"]]
-    assert hosts == [LAN or "127.0.0.1", "bench.local"]
-    page = served.other().get("/join").text
-    assert code not in page
-
-
-def test_a_phones_name_can_neither_hide_nor_turn_the_writing_nor_be_markup(served: Served) -> None:
-    served.joined(name="\u202egnp.exe\u0000\n<b>\u200bx</b>\u2028" + "y" * 100)
-    (shown,) = served.own().get("/phones.json").json()["phones"]
-    assert shown["name"].startswith("gnp.exe<b>x</b>") and len(shown["name"]) == 40
-    too_long = served.other().post("/join.json", json={"token": served.code(), "name": "y" * 201})
-    assert too_long.status_code == 422
-
-
-@pytest.mark.parametrize(
-    ("body", "status"),
-    [
-        (b"{", 400), (b"[]", 422), (b"{}", 422), (b'{"token": ""}', 422), (b'{"token": null}', 422),
-        (b'{"token": "x", "rights": "keep"}', 422), (b'{"token": ["x"]}', 422),
-        (b'{"token": "\\ud800"}', 422), (b'{"token": "' + b"x" * 101 + b'"}', 422),
-        (b'{"token": "' + b"x" * 9000 + b'"}', 413), (b"\xff\xfe", 400),
-    ],
-)  # fmt: skip
-def test_whatever_a_stranger_sends_in_place_of_a_code_is_refused(
-    served: Served, body: bytes, status: int
-) -> None:
-    answer = served.other().post("/join.json", content=body, headers={"content-type": "application/json"})
-    assert answer.status_code == status, answer.text
-    assert set(answer.json()["error"]) == {"code", "say", "field"} and "xxx" not in answer.text
-
-
-def test_no_more_than_forty_devices_join_and_eight_codes_are_open(served: Served) -> None:
-    codes = [served.code() for _ in range(9)]
-    assert served.other().post("/join.json", json={"token": codes[0]}).status_code == 403
-    for _ in range(40):
-        served.joined()
-    answer = served.other().post("/join.json", json={"token": served.code()})
-    assert (answer.status_code, answer.json()["error"]["code"]) == (409, "too_many")
-
-
-def test_joining_again_does_not_raise_what_a_phone_may_do(served: Served) -> None:
-    code = served.code("look")
-    phone = served.other()
-    assert phone.post("/join.json", json={"token": code, "rights": "keep"}).status_code == 422
-    assert phone.post("/join.json", json={"token": code}).json()["rights"] == "look"
-
-
-def test_every_answer_to_strangers_and_phones_forbids_frames_and_keeping(served: Served) -> None:
-    for client in (served.other(), served.joined()):
-        for path in ("/", "/join", "/bench.json", "/phones", "/health.json"):
-            headers = client.get(path, headers={"accept": "text/html"}).headers
-            assert headers["x-frame-options"] == "DENY" and "no-store" in headers["cache-control"], path
-            assert "frame-ancestors 'none'" in headers["content-security-policy"]
-            assert "server" not in headers
 
 
 def test_a_bench_that_is_not_opened_makes_no_codes(serve: Any, bench: Any) -> None:
