@@ -242,16 +242,18 @@ class Journal:
             return state.cast.cast_id
         return self._casts.get(said.mould, "")
 
-    def _store_letters(self, new: Sequence[Posted], changed: Sequence[Posted]) -> None:
+    def _store_letters(self, new: Sequence[Posted], changed: Sequence[Posted], wait: bool) -> None:
         written: Future[None] = Future()
 
         def into(pending: Pending) -> None:
             pending.letters.extend(new)
             pending.standings.update({post.letter_id: post for post in changed})
-            pending.waiting.append(written)
+            if wait:
+                pending.waiting.append(written)
 
         self._writer.gather(into)
-        _wait(written)
+        if wait:
+            _wait(written)
 
 
 def _wait(answer: Future[_Answer]) -> _Answer:

@@ -45,15 +45,16 @@ class JournalOutbox:
     take_number : callable
         Gives a new letter its number.
     store : callable
-        Writes rows of new letters and of changed ones, and returns once they would survive a power cut;
-        raises OSError when they cannot be written now (they are then written as soon as they can).
+        Writes rows of new letters and of changed ones; where its third argument is true it returns once they
+        would survive a power cut, and raises OSError when they cannot be written now (they are then written
+        as soon as they can).
     """
 
     def __init__(
         self,
         unfinished: Sequence[Posted],
         take_number: Callable[[], int],
-        store: Callable[[Sequence[Posted], Sequence[Posted]], None],
+        store: Callable[[Sequence[Posted], Sequence[Posted], bool], None],
     ) -> None:
         self._lock = Lock()
         self._take_number = take_number
@@ -124,7 +125,7 @@ class JournalOutbox:
         self._try_to_store((), (post,))
 
     def withdraw(self, alert_ids: Collection[str]) -> int:
-        """Drop letters not yet sent that are about nothing but these alerts; return how many."""
+        """Drop letters not yet sent that are about nothing but these alerts; return how many. Never waits."""
         with self._lock:
             gone = [
                 replace(post, state=LetterState.WITHDRAWN)
@@ -136,7 +137,7 @@ class JournalOutbox:
             for post in gone:
                 del self._posted[post.letter_id]
         if gone:
-            self._try_to_store((), gone)
+            self._try_to_store((), gone, wait=False)
         return len(gone)
 
     def waiting(self) -> tuple[Posted, ...]:
@@ -150,9 +151,9 @@ class JournalOutbox:
         if post is not None:
             self._try_to_store((), (replace(post, state=state, tries=post.tries + 1, why=why),))
 
-    def _try_to_store(self, new: Sequence[Posted], changed: Sequence[Posted]) -> None:
+    def _try_to_store(self, new: Sequence[Posted], changed: Sequence[Posted], *, wait: bool = True) -> None:
         try:
-            self._store(new, changed)
+            self._store(new, changed, wait)
         except OSError as fault:
             _LOG.error("event=outbox_not_written why=%r", str(fault))
 

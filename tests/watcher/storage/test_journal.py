@@ -102,6 +102,18 @@ def test_an_answered_alert_stays_answered_after_a_restart(tmp_path: Path) -> Non
     assert alerts[0].acked_at == at(36 * 5.0)
 
 
+def test_letters_about_an_answered_alert_are_not_sent_any_more_even_after_a_restart(tmp_path: Path) -> None:
+    journal = opened(tmp_path)
+    bench = tell(journal, 32)
+    (alert,) = bench.alerts
+    assert journal.outbox.withdraw({alert.alert_id}) == 1
+    assert journal.outbox.claim("phone", 1e9) is None
+    journal.close()
+    again = opened(tmp_path)
+    assert again.outbox.waiting() == ()
+    again.close()
+
+
 def test_earlier_casts_come_with_readings_verdict_and_notes_newest_first(tmp_path: Path) -> None:
     journal = opened(tmp_path)
     bench = tell(journal, 2 * CAST_STEPS + 10)
