@@ -12,7 +12,7 @@ from models.mould import MouldProfile
 
 Array = npt.NDArray[np.float64]
 
-DEEPEST_MM = 64.0
+DEEPEST_MM = 48.0
 """Depth below the rim to which a hole is read at most: a cast that sinks further has no spare."""
 
 

@@ -13,7 +13,7 @@ from watcher.vision.likelihood import Edges, edge_gain
 from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
 from watcher.vision.sampling import Pixels
 
-SINCE_FULL_SHARE = 0.35
+SINCE_FULL_SHARE = 0.25
 LONGEST_SINCE_FULL_S = 20.0
 """How long ago a mould that is found full was filled: about a third of the time since the last look."""
 SAME_LOOK = 0.8

@@ -37,7 +37,9 @@ MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
 MENISCUS_SIGMA_MM = 0.20
 """How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
-TOP_MARGIN_MM = 1.0
+TOP_MARGIN_MM = 0.6
+USUAL_TOP_MM = 2.0
+"""Where a mould is usually filled to below its rim (common practice, no source)."""
 MOVING_WEIGHT = 1.5
 MOVED_PX = 5.0
 AS_DUE_MM = 1.2
@@ -111,7 +113,8 @@ def no_film(plan: StripPlan) -> Film:
 
 def _below_top(film_mm: Array, plan: StripPlan, top_mm: float | None) -> Array:
     """Where the slip never stood there is no cake."""
-    return film_mm if top_mm is None else np.where(plan.depths_mm < top_mm - TOP_MARGIN_MM, 0.0, film_mm)
+    top_mm = USUAL_TOP_MM if top_mm is None else top_mm
+    return np.where(plan.depths_mm < top_mm - TOP_MARGIN_MM, 0.0, film_mm)
 
 
 def look_for_line(
