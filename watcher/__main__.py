@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 import watcher
+from watcher.commands.keeping import add_to as add_keeping
 from watcher.commands.setting_up import add_to as add_setting_up
 
 SAMPLE_SESSION = Path(watcher.__file__).resolve().parent.parent / "sample_frames" / "morning_bench"
@@ -170,6 +171,7 @@ def _ended(sentence: str) -> typer.Exit:
 
 
 add_setting_up(app, _one_sentence)
+add_keeping(app, _one_sentence)
 
 
 def main() -> None:

@@ -1,0 +1,68 @@
+"""The commands that copy the memory and put a copy back, as they are typed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+SettingsFile = Annotated[Path, typer.Option("--settings", help="The settings file.")]
+
+
+def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
+    """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
+
+    @app.command()
+    def backup(
+        to: Annotated[Path, typer.Option("--to", help="The copy's file.")],
+        settings: SettingsFile = Path("tipbell.toml"),
+    ) -> None:
+        """Copy the memory (casts, readings, profiles, alerts) while the bench is watched."""
+        with one_sentence():
+            _backup(settings, to)
+
+    @app.command()
+    def restore(
+        copy: Annotated[Path, typer.Option("--from", help="The copy's file.")],
+        settings: SettingsFile = Path("tipbell.toml"),
+    ) -> None:
+        """Put a copy of the memory back; what stood there is kept beside it. Stop the watching first."""
+        with one_sentence():
+            _restore(settings, copy)
+
+
+def _backup(settings: Path, to: Path) -> None:
+    from watcher.commands.refused import Refused
+    from watcher.storage.backup import BackupFailed, back_up
+
+    try:
+        made = back_up(_journal_file(settings), to)
+    except BackupFailed as fault:
+        raise Refused(str(fault)) from None
+    print(f"{made.path}: {made.casts} casts, {made.size_bytes / 1e6:.1f} MB; whole")
+
+
+def _restore(settings: Path, copy: Path) -> None:
+    from watcher.commands.refused import Refused
+    from watcher.storage.backup import BackupFailed, put_back
+
+    try:
+        put = put_back(copy, _journal_file(settings))
+    except BackupFailed as fault:
+        raise Refused(str(fault)) from None
+    print(f"{put.path}: {put.casts} casts; what stood there is kept as {put.path.name}.before")
+
+
+def _journal_file(path: Path) -> Path:
+    from watcher.commands.refused import Refused
+    from watcher.settings import read_settings
+
+    memory = read_settings(path).memory
+    if memory.database is not None:
+        raise Refused(
+            "the memory is in a database of its own: copy it with that database's tools, such as pg_dump"
+        )
+    return memory.folder / "journal.db"
