@@ -61,6 +61,12 @@ def ffmpeg_path() -> str:
 
 
 @pytest.fixture(scope="session")
+def openssl_path() -> str:
+    """Path of openssl, by which people make certificates."""
+    return _program("openssl", "openssl")
+
+
+@pytest.fixture(scope="session")
 def rtsp_python() -> str:
     """Path of a Python that can serve RTSP by GStreamer: the system's own, for which apt brings the parts."""
     ask = (
