@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from models.course import FIRST_LEVEL, GAIN, LOG_BEND, LOG_K, LOG_POUR, LOG_SKIN, SEEP, SHIFT
+from models.course import FIRST_LEVEL, GAIN, LOG_BEND, LOG_K, LOG_POUR, LOG_SKIN, LOG_SLOPE, SEEP, SHIFT
 from models.legs import cavity_of
 from models.mould import MouldProfile
 from models.prior import POUR_POWER, AbsorptionPrior
@@ -134,6 +134,7 @@ def believe(
     first = series.fillings[0]
     mean[LOG_K], sd[LOG_K] = prior.log_k - math.log(60.0), max(prior.log_k_sd, LEAST_K_SD)
     mean[LOG_SKIN], sd[LOG_SKIN] = math.log(prior.skin_mm), prior.skin_log_sd
+    mean[LOG_SLOPE], sd[LOG_SLOPE] = math.log(prior.slope_per_mm), prior.slope_log_sd
     mean[LOG_BEND], sd[LOG_BEND] = math.log(prior.bend_per_mm2), prior.bend_log_sd
     mean[GAIN] = prior.gain
     known = prior.gain_sd**2 + slip.water_per_cake_rel_sigma**2 + mould.area_rel_sigma**2

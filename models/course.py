@@ -28,12 +28,15 @@ from models.slip import Slip
 
 Array = npt.NDArray[np.float64]
 
-LOG_K, LOG_SKIN, LOG_BEND, GAIN, SHIFT, LOG_POUR, SEEP = range(7)
-"""Places of the unknowns in their vector: ln K [mm2/s], ln r [mm], ln b [1/mm2], ln gain, shift of the moment
-of the first filling [s], ln of the pour's duration [s], sinking without growth [mm/s]; then one start level
-per filling [mm], then the errors that readings share [mm]."""
+LOG_K, LOG_SKIN, LOG_SLOPE, LOG_BEND, GAIN, SHIFT, LOG_POUR, SEEP = range(8)
+"""Places of the unknowns in their vector: ln K [mm2/s], ln r [mm], ln a [1/mm], ln b [1/mm2], ln gain, shift
+of the moment of the first filling [s], ln of the pour's duration [s], sinking without growth [mm/s]; then one
+start level per filling [mm], then the errors that readings share [mm]."""
 
-FIRST_LEVEL = 7
+FIRST_LEVEL = 8
+
+OF_GROWTH = 7
+"""So many of the first unknowns bear on the growth."""
 
 ALL_ROWS, LEVEL_ROW = slice(0, 3), slice(0, 1)
 
@@ -111,7 +114,7 @@ class Course:
         _, by = _walls(unknowns, np.array([under]))
         speed = math.exp(unknowns[LOG_K]) / float(growth_of(unknowns).steepness(np.array(wall_mm)))
         slopes = np.zeros(len(unknowns))
-        slopes[:6] = -by[0] / speed
+        slopes[:OF_GROWTH] = -by[0] / speed
         return at, slopes
 
     def shut_s(self, unknowns: Array) -> float | None:
@@ -147,9 +150,9 @@ class Course:
         columns, along = own.columns(growth, rows)
         values = np.tensordot(weights, columns, 1)
         slopes = np.zeros((len(values), n + 1, len(unknowns)))
-        slopes[:, :, :6] = (np.tensordot(weights, along, 1) * (growth >= 0.0))[:, :, None] * by_growth
+        slopes[:, :, :OF_GROWTH] = (np.tensordot(weights, along, 1) * (growth >= 0.0))[:, :, None] * by_growth
         by_pour = (columns[3] - columns[0]) / POUR_STEP
-        slopes[:, :, :6] += by_pour[:, :, None] * (2.0 / first * by_first)
+        slopes[:, :, :OF_GROWTH] += by_pour[:, :, None] * (2.0 / first * by_first)
         slopes[:, :, GAIN] += (columns[2] - columns[0]) / GAIN_STEP
         slopes[:, :, FIRST_LEVEL + j] = (columns[1] - columns[0]) / LEVEL_STEP_MM
         if rows.start == 0:  # the level starts where it was filled to, wherever the tables begin
@@ -181,7 +184,8 @@ class Course:
 
 def growth_of(unknowns: Array) -> Growth:
     """Law of growth that the unknowns describe."""
-    return Growth(math.exp(unknowns[LOG_K]), math.exp(unknowns[LOG_SKIN]), math.exp(unknowns[LOG_BEND]))
+    k, skin, slope, bend = (math.exp(value) for value in unknowns[: LOG_BEND + 1])
+    return Growth(k, skin, bend, slope)
 
 
 def course(series: LevelSeries, mould: MouldProfile, slip: Slip, unknowns: Array) -> Course:
@@ -214,13 +218,14 @@ def _pauses(series: LevelSeries) -> tuple[float, ...]:
 
 
 def _walls(unknowns: Array, under_s: Array) -> tuple[Array, Array]:
-    """Wall of the places wetted first after times under slip, and its slopes by six unknowns, (n, 6)."""
+    """Wall of the places wetted first after times under slip, and its slopes, (n, `OF_GROWTH`)."""
     law = growth_of(unknowns)
     wall = law.wall_mm(under_s)
     steep = np.maximum(law.steepness(wall), 1e-9)
-    slopes = np.zeros((len(wall), 6))
+    slopes = np.zeros((len(wall), OF_GROWTH))
     slopes[:, LOG_K] = law.k_mm2_per_s * under_s / steep
     slopes[:, LOG_SKIN] = -law.skin_mm * wall / steep
+    slopes[:, LOG_SLOPE] = -2.0 / 3.0 * law.slope_per_mm * wall**3 / steep
     slopes[:, LOG_BEND] = -0.5 * law.bend_per_mm2 * wall**4 / steep
     slopes[:, SHIFT] = -law.k_mm2_per_s / steep
     slopes[:, LOG_POUR] = math.exp(unknowns[LOG_POUR]) * law.k_mm2_per_s / steep

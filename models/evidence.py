@@ -18,6 +18,9 @@ WANDER_S = 240.0
 WANDER_SHARE = 0.7
 """Standard deviation of the slow error as a share of what readings are said to vary by: half the variance."""
 
+LAW_ERROR = 0.005
+"""Laws of growth and measured bores foretell a drop to half a per cent at best (guess)."""
+
 MOST_KNOTS = 15
 """Longer casts have knots further apart, so that a look never takes longer."""
 
@@ -61,9 +64,15 @@ def evidence(series: LevelSeries) -> Evidence:
     rest = np.sqrt(np.maximum(sigma**2 - drift**2, LEAST_SHARED_MM**2))
     placements = (place[:, None] == np.arange(len(names))[None, :]).astype(np.float64)
     shared = [float(np.median(rest[place == i])) for i in range(len(names))]
-    knots = _knots(times, parts[0].full_s)
-    wander = [WANDER_SHARE * float(np.median(drift))] * knots.shape[1] if len(times) else []
-    return Evidence(times, levels, drift, np.hstack([placements, knots]), np.array([*shared, *wander]))
+    at, knots = _knots(times, parts[0].full_s)
+    wander = _wander_mm(at, times, levels, drift) if len(times) else np.empty(0)
+    return Evidence(times, levels, drift, np.hstack([placements, knots]), np.concatenate([shared, wander]))
+
+
+def _wander_mm(at: Array, times: Array, levels: Array, drift: Array) -> Array:
+    """Give the standard deviation of the slow error at each knot, shape (knots,). [mm]."""
+    fallen = np.abs(np.interp(at, times, levels) - levels[0])
+    return np.asarray(np.hypot(WANDER_SHARE * float(np.median(drift)), LAW_ERROR * fallen))
 
 
 def _unsettled(part: Filling) -> Array:
@@ -71,11 +80,12 @@ def _unsettled(part: Filling) -> Array:
     return np.asarray(UNSETTLED_MM * np.exp(-np.maximum(part.times_s - part.latest_s, 0.0) / SETTLING_S))
 
 
-def _knots(times: Array, from_s: float) -> Array:
-    """Hat functions of time, shape (n, knots)."""
+def _knots(times: Array, from_s: float) -> tuple[Array, Array]:
+    """Moments of the knots, shape (knots,), and their hat functions of time, (n, knots)."""
     if not len(times):
-        return np.empty((0, 0))
+        return np.empty(0), np.empty((0, 0))
     span = max(float(times[-1]) - from_s, 1.0)
     every = max(WANDER_S, span / (MOST_KNOTS - 1))
     places = np.arange(math.ceil(span / every) + 1)
-    return np.asarray(np.maximum(0.0, 1.0 - np.abs((times[:, None] - from_s) / every - places[None, :])))
+    hats = np.maximum(0.0, 1.0 - np.abs((times[:, None] - from_s) / every - places[None, :]))
+    return np.asarray(from_s + every * places, dtype=np.float64), np.asarray(hats)

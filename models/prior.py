@@ -32,6 +32,8 @@ class AbsorptionPrior:
         ln of K at the start in mm2/min. Dampness and temperature belong in the mean.
     skin_mm, skin_log_sd : float
         r of `growth.Growth`: median and spread. [mm]
+    slope_per_mm, slope_log_sd : float
+        a of `growth.Growth`: median and spread. [1/mm]
     bend_per_mm2, bend_log_sd : float
         b of `growth.Growth`: median and spread. [1/mm2]
     gain, gain_sd : float
@@ -49,8 +51,10 @@ class AbsorptionPrior:
     log_k_sd: float = LOG_K_SD
     skin_mm: float = 0.2
     skin_log_sd: float = 0.8
-    bend_per_mm2: float = 0.012
-    bend_log_sd: float = 0.7
+    slope_per_mm: float = 0.03
+    slope_log_sd: float = 0.9
+    bend_per_mm2: float = 0.008
+    bend_log_sd: float = 0.8
     gain: float = 0.0
     gain_sd: float = 0.012
     pour_s: float = 40.0

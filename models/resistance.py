@@ -120,24 +120,12 @@ def minutes_for_wall(
 
 
 def growth_on(
-    plaster: PlasterBehind,
-    *,
-    k_cake_mm2_per_min: float,
-    water_per_cake: float,
-    wall_mm: float,
-    skin_mm: float = 0.0,
+    plaster: PlasterBehind, *, k_cake_mm2_per_min: float, water_per_cake: float, skin_mm: float = 0.0
 ) -> Growth:
-    """Growth law, as the fit uses it, that stands for this plaster up to a wall.
-
-    K is that of the start, b such that `wall_mm` takes the same time as by `minutes_for_wall`.
-    """
-    share, start, _ = _plaster_terms(plaster, water_per_cake)
+    """Growth law, as the fit uses it, of cake on this plaster: the same times as `minutes_for_wall`."""
+    share, start, rise = _plaster_terms(plaster, water_per_cake)
     k = 1.0 / (1.0 / k_cake_mm2_per_min + share * start**2)
-    minutes = minutes_for_wall(
-        wall_mm, plaster, k_cake_mm2_per_min=k_cake_mm2_per_min, water_per_cake=water_per_cake
-    )
-    bend = 2.0 * (k * float(minutes) - wall_mm**2) / wall_mm**4
-    return Growth(k / 60.0, skin_mm, bend)
+    return Growth(k / 60.0, skin_mm, k * share * rise**2, 2.0 * k * share * start * rise)
 
 
 def _plaster_terms(plaster: PlasterBehind, water_per_cake: float) -> tuple[float, float, float]:

@@ -23,7 +23,10 @@ TAILS = 4.0
 STATED_WORTH = 8.0
 """The readings' own word on their noise counts as much as so many readings' scatter."""
 
-ROUNDS, STEPS = 5, 12
+NOISE_SETTLED = 0.8
+"""While the noise falls by more than this from round to round, the answer is still on its way."""
+
+ROUNDS, STEPS = 8, 12
 """Times that tables and windows are moved to the answer, and steps between; a fit always ends."""
 
 ENOUGH = 0.02
@@ -62,17 +65,18 @@ def solve(
         unknowns[:known], noise = start.unknowns[:known], start.noise_factor
         belief = belief.windows_of(start.belief)
     elif len(seen.times_s) and _starts_above_floor(belief.mean, series, mould):
-        unknowns = _scan(series, seen, belief, mould, slip)
+        unknowns, noise = _scan(series, seen, belief, mould, slip)
     for _ in range(ROUNDS):
         if not _starts_above_floor(unknowns, series, mould):
             return f"the levels lie too deep for a mould {mould.depth_mm:.0f} mm deep"
         path = course(series, mould, slip, unknowns)
-        unknowns, noise, moved = _descend(path, seen, belief, unknowns, noise)
+        before = noise
+        unknowns, noise, moved = _descend(path, seen, belief, unknowns, before)
         if not np.all(np.isfinite(unknowns)):
             return "the levels make no sense for this mould"
         solved = _conclude(path, seen, belief, unknowns, noise)
         belief = belief.learned(unknowns, solved.covariance)
-        if not moved and _settled(belief, solved):
+        if not moved and noise > NOISE_SETTLED * before and _settled(belief, solved):
             break
     return solved
 
@@ -91,24 +95,39 @@ def _settled(belief: Belief, solved: Solved) -> bool:
     return bool(np.all(np.abs(step) < 0.1 * np.sqrt(np.diag(solved.covariance))))
 
 
-def _scan(series: LevelSeries, seen: Evidence, belief: Belief, mould: MouldProfile, slip: Slip) -> Array:
-    """Start from the best of a row of K over the prior's width, start levels set to the medians."""
+def _scan(
+    series: LevelSeries, seen: Evidence, belief: Belief, mould: MouldProfile, slip: Slip
+) -> tuple[Array, float]:
+    """Start from the best of a row of K over the prior's width, then of a finer row about that.
+
+    Start levels are set to the medians. What is left over then says how far the readings' noise must be
+    stretched at first, so that good readings are not taken for outliers while the start is still poor.
+    """
     path = course(series, mould, slip, belief.mean)
-    best, least = belief.mean, np.inf
-    for step in np.linspace(-2.4, 2.4, 9):
-        trial = belief.mean.copy()
-        trial[LOG_K] += step * belief.sd[LOG_K]
-        values, _ = path.predict(trial, seen.times_s, LEVEL_ROW)
-        left = seen.levels_mm - values[0]
-        which = path.which(seen.times_s)
-        for j in np.unique(which):
-            middle = float(np.median(left[which == j]))
-            trial[FIRST_LEVEL + j] += middle
-            left[which == j] -= middle
-        cost = float(np.log1p((left / seen.drift_mm) ** 2 / TAILS).sum() * (TAILS + 1.0) + step**2)
-        if cost < least:
-            best, least = trial, cost
-    return best
+    best, least, scale = belief.mean, np.inf, 1.0
+    for row in (np.linspace(-2.4, 2.4, 9), np.linspace(-0.45, 0.45, 7)):
+        middle_k = best[LOG_K]
+        for step in row * belief.sd[LOG_K]:
+            trial = best.copy()
+            trial[LOG_K] = middle_k + step
+            left = _levelled(path, seen, trial) / seen.drift_mm
+            away = (trial[LOG_K] - belief.mean[LOG_K]) / belief.sd[LOG_K]
+            cost = float(np.abs(left).sum()) + 0.5 * away**2
+            if cost < least:
+                best, least = trial, cost
+                scale = max(1.0, 1.5 * float(np.median(np.abs(left))))
+    return best, scale
+
+
+def _levelled(path: Course, seen: Evidence, trial: Array) -> Array:
+    """Set the start levels of a trial so that the median leaves nothing over; give what is left, (n,)."""
+    values, _ = path.predict(trial, seen.times_s, LEVEL_ROW)
+    left, which = seen.levels_mm - values[0], path.which(seen.times_s)
+    for j in np.unique(which):
+        middle = float(np.median(left[which == j]))
+        trial[FIRST_LEVEL + j] += middle
+        left[which == j] -= middle
+    return np.asarray(left)
 
 
 def _left(path: Course, seen: Evidence, unknowns: Array) -> tuple[Array, Array]:
@@ -160,7 +179,7 @@ def _descend(
     noise = _noise(left, seen, float(np.trace(np.linalg.solve(normal, told))))
     moved = np.abs(unknowns - first)
     levels = moved[FIRST_LEVEL : FIRST_LEVEL + len(path.legs)]
-    return unknowns, noise, bool(moved[GAIN] > 0.1 or moved[LOG_K] > 0.3 or np.any(levels > 1.0))
+    return unknowns, noise, bool(moved[GAIN] > 0.03 or moved[LOG_K] > 0.3 or np.any(levels > 0.7))
 
 
 def _noise(left: Array, seen: Evidence, bent: float) -> float:

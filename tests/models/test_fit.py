@@ -175,7 +175,9 @@ def test_a_top_up_in_a_gap_is_no_negative_drop():
             )
         )
     fit = fitted(LevelSeries(tuple(parts)))
-    assert fit.at(ready).wall_mm.value == pytest.approx(TARGET, abs=0.12)
+    wall = fit.at(ready).wall_mm
+    assert wall.value == pytest.approx(TARGET, abs=0.15)
+    assert wall.low < TARGET < wall.high
     cake = fit.cake_on_wall(ready, np.array([1.0, 60.0]))
     assert cake[0] < cake[1]
 

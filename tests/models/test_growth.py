@@ -23,9 +23,11 @@ def test_without_skin_or_bend_the_wall_squared_is_k_times_time(k, minutes):
     assert wall**2 == pytest.approx(k * minutes, rel=1e-12, abs=1e-12)
 
 
-@given(st.floats(0.1, 10.0), st.floats(0.0, 2.0), st.floats(0.0, 0.3), st.floats(0.0, 15.0))
-def test_wall_and_time_undo_one_another(k, skin, bend, wall):
-    law = Growth(k / 60.0, skin, bend)
+@given(
+    st.floats(0.1, 10.0), st.floats(0.0, 2.0), st.floats(0.0, 0.3), st.floats(0.0, 0.5), st.floats(0.0, 15.0)
+)
+def test_wall_and_time_undo_one_another(k, skin, bend, slope, wall):
+    law = Growth(k / 60.0, skin, bend, slope)
     assert float(law.wall_mm(law.seconds(wall))) == pytest.approx(wall, abs=1e-6)
 
 
@@ -38,10 +40,14 @@ def test_more_time_never_thins_the_wall(k, skin, bend, minutes, factor):
 
 
 def test_the_wall_solves_its_own_differential_equation():
-    # solve_ivp as an independent integrator of (2L + r + 2bL^3) dL/dt = K
-    k, r, b = 1.2 / 60.0, 0.3, 0.02
-    done = solve_ivp(lambda _, y: k / (2 * y + r + 2 * b * y**3), (0, 1500), [0.0], rtol=1e-9, atol=1e-12)
-    assert float(Growth(k, r, b).wall_mm(1500.0)) == pytest.approx(done.y[0, -1], rel=1e-6)
+    # solve_ivp as an independent integrator of (2L(1 + aL + bL^2) + r) dL/dt = K
+    k, r, a, b = 1.2 / 60.0, 0.3, 0.04, 0.02
+
+    def rate(_, y):
+        return k / (2 * y * (1 + a * y + b * y**2) + r)
+
+    done = solve_ivp(rate, (0, 1500), [0.0], rtol=1e-9, atol=1e-12)
+    assert float(Growth(k, r, b, a).wall_mm(1500.0)) == pytest.approx(done.y[0, -1], rel=1e-6)
 
 
 def test_cake_and_plaster_in_series_against_figures_worked_by_hand():
@@ -57,7 +63,7 @@ def test_a_dry_thick_mould_falls_back_to_the_root_law():
     for wall in (0.5, 2.0, 6.0):
         minutes = float(minutes_for_wall(wall, endless, k_cake_mm2_per_min=1.5, water_per_cake=0.293))
         assert wall**2 / minutes == pytest.approx(k, rel=1e-3)
-    law = growth_on(endless, k_cake_mm2_per_min=1.5, water_per_cake=0.293, wall_mm=6.0)
+    law = growth_on(endless, k_cake_mm2_per_min=1.5, water_per_cake=0.293)
     assert float(law.wall_mm(60.0 * 10.0)) ** 2 / 10.0 == pytest.approx(k, rel=1e-3)
 
 
@@ -71,6 +77,14 @@ def test_plaster_that_fills_up_against_a_numerical_integral():
     for wall in (1.0, 3.0, 5.0):
         minutes = float(minutes_for_wall(wall, plaster, k_cake_mm2_per_min=kc, water_per_cake=f))
         assert minutes == pytest.approx(quad(rate, 0.0, wall)[0], rel=1e-9)
+
+
+def test_the_fit_s_law_takes_the_times_of_cake_on_filling_plaster():
+    plaster = PlasterBehind(1.0, 25.0, free_water=0.03)
+    law = growth_on(plaster, k_cake_mm2_per_min=1.4, water_per_cake=0.3)
+    walls = np.array([0.5, 2.0, 5.0])
+    minutes = minutes_for_wall(walls, plaster, k_cake_mm2_per_min=1.4, water_per_cake=0.3)
+    assert law.seconds(walls) / 60.0 == pytest.approx(minutes, rel=1e-12)
 
 
 def test_a_damp_mould_is_slower_and_a_soaked_one_never_gets_there():
