@@ -8,6 +8,7 @@ from concurrent.futures import Future
 from concurrent.futures import TimeoutError as NoAnswer
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -27,7 +28,7 @@ from watcher.storage.papers import Paper, PaperKind, add_version, content_hash, 
 from watcher.storage.pending import Job, Pending
 from watcher.storage.restoring import last_moment, read_bench, read_casts, read_letters
 from watcher.storage.schema import CASTS, METADATA, STARTS
-from watcher.storage.thinning import thin
+from watcher.storage.thinning import KEEP_ALL_S, thick_fillings, thin
 from watcher.storage.writer import JournalFailed, Writer
 
 _LOG = logging.getLogger(__name__)
@@ -223,9 +224,13 @@ class Journal:
         For a quiet hour: the writer is free for the bench in between. Safe to be killed in, and to do again.
         """
         gone = 0
-        while some := self.write(lambda connection: thin(connection, self._bench_id, now_s)):
+        while True:
+            thick = self.ask(lambda connection: thick_fillings(connection, self._bench_id, now_s))
+            own = {"bench_id": self._bench_id, "fillings": thick, "estimates_before_s": now_s - KEEP_ALL_S}
+            some = self.write(partial(thin, **own))
             gone += some
-        return gone
+            if not some:
+                return gone
 
     def close(self) -> None:
         """Write what waits and let go of the file. Twice is fine."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import Connection, bindparam, delete, func, select
 
 from watcher.storage.schema import ESTIMATES, FILLINGS, MOULDS, READINGS
@@ -15,21 +17,20 @@ ONE_IN_S = 60.0
 _AT_ONCE = 20  # fillings in one transaction: the writer must not be kept from the bench for long
 
 
-def thin(
+def thick_fillings(
     connection: Connection,
     bench_id: str,
     now_s: float,
     *,
     keep_all_s: float = KEEP_ALL_S,
     one_in_s: float = ONE_IN_S,
-) -> int:
-    """Thin out some old fillings; return how many rows went. Call it until it returns 0.
+) -> tuple[int, ...]:
+    """Return some old fillings of casts that no mould holds any more, with more readings than are kept.
+
+    A slow question for a connection that only reads: the writer is not kept from the bench.
 
     Parameters
     ----------
-    connection : Connection
-        The writer's.
-    bench_id : str
     now_s : float
         The bench's present moment. [s]
     keep_all_s : float
@@ -37,22 +38,45 @@ def thin(
     one_in_s : float
         Span of which one reading is kept. [s]
     """
+    own, read = FILLINGS.c, READINGS.c
+    open_casts = select(MOULDS.c.cast_id).where(MOULDS.c.bench_id == bench_id, MOULDS.c.cast_id.is_not(None))
+    spans = func.count(func.distinct(func.round(read.at_s / one_in_s - 0.5)))
+    query = (
+        select(own.seq)
+        .join(READINGS, (read.bench_id == own.bench_id) & (read.filling_seq == own.seq))
+        .where(own.bench_id == bench_id, own.latest_s < now_s - keep_all_s, own.cast_id.not_in(open_casts))
+        .group_by(own.seq)
+        .having(func.count() > spans + 2)
+        .limit(_AT_ONCE)
+    )
+    return tuple(int(seq) for (seq,) in connection.execute(query))
+
+
+def thin(
+    connection: Connection,
+    bench_id: str,
+    fillings: Sequence[int],
+    *,
+    estimates_before_s: float,
+    one_in_s: float = ONE_IN_S,
+) -> int:
+    """Thin out these fillings, and drop some of what was foretold before a moment; return the rows gone."""
     gone = 0
-    for filling_seq in _thick(connection, bench_id, now_s - keep_all_s, one_in_s):
+    own = READINGS.c
+    for filling_seq in fillings:
         readings = connection.execute(
-            select(READINGS.c.seq, READINGS.c.at_s)
-            .where(READINGS.c.bench_id == bench_id, READINGS.c.filling_seq == filling_seq)
-            .order_by(READINGS.c.seq)
+            select(own.seq, own.at_s)
+            .where(own.bench_id == bench_id, own.filling_seq == filling_seq)
+            .order_by(own.seq)
         ).all()
         kept = _kept([row.at_s for row in readings], one_in_s)
         rows = [{"own_seq": row.seq} for place, row in enumerate(readings) if place not in kept]
         if rows:
-            own = READINGS.c
             connection.execute(
                 delete(READINGS).where(own.bench_id == bench_id, own.seq == bindparam("own_seq")), rows
             )
         gone += len(rows)
-    return gone + _old_estimates(connection, bench_id, now_s - keep_all_s)
+    return gone + _old_estimates(connection, bench_id, estimates_before_s)
 
 
 def _kept(times_s: list[float], one_in_s: float) -> set[int]:
@@ -63,22 +87,6 @@ def _kept(times_s: list[float], one_in_s: float) -> set[int]:
             spans.add(span)
             kept.add(place)
     return kept
-
-
-def _thick(connection: Connection, bench_id: str, before_s: float, one_in_s: float) -> list[int]:
-    """Return old fillings, of casts that no mould holds any more, with more readings than are to be kept."""
-    own, read = FILLINGS.c, READINGS.c
-    open_casts = select(MOULDS.c.cast_id).where(MOULDS.c.bench_id == bench_id, MOULDS.c.cast_id.is_not(None))
-    spans = func.count(func.distinct(func.round(read.at_s / one_in_s - 0.5)))
-    query = (
-        select(own.seq)
-        .join(READINGS, (read.bench_id == own.bench_id) & (read.filling_seq == own.seq))
-        .where(own.bench_id == bench_id, own.latest_s < before_s, own.cast_id.not_in(open_casts))
-        .group_by(own.seq)
-        .having(func.count() > spans + 2)
-        .limit(_AT_ONCE)
-    )
-    return [int(seq) for (seq,) in connection.execute(query)]
 
 
 def _old_estimates(connection: Connection, bench_id: str, before_s: float) -> int:
