@@ -90,7 +90,7 @@ def draw_hole(
     level = floor if inside.level_mm is None else inside.level_mm
     standing = inside.level_mm is not None
     depths = _look_depths(min(level + 3.0, floor))
-    hit = _wall_depth(hole, depths, _free_halves(mould, hole.index, inside, depths))
+    hit = _wall_depth(hole, depths, free_halves(mould, hole.index, inside, depths))
     line = level - RISE_MM if standing else level
     slope = np.maximum(np.hypot(*np.gradient(hit)), 0.02)
     below = np.clip((hit - line) / slope + 0.5, 0.0, 1.0)
@@ -109,7 +109,7 @@ def _look_depths(deepest: float) -> Flat:
     return np.asarray(np.concatenate([fine, coarse]), dtype=np.float32)
 
 
-def _free_halves(mould: SimMould, index: int, inside: Inside, depths: Flat) -> tuple[Flat, Flat]:
+def free_halves(mould: SimMould, index: int, inside: Inside, depths: Flat) -> tuple[Flat, Flat]:
     """Half axes that the clay leaves open at each depth; bare above the mark."""
     bare = hole_halves(mould.profile, index, depths.astype(float))
     if inside.mark_mm is None:
@@ -169,7 +169,7 @@ def _surface_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: I
     if inside.level_mm is None:
         colour = np.array(bench.plaster if inside.mark_mm is None else bench.clay, np.float32)
         return np.asarray(np.broadcast_to(colour * 0.8 * light, (*hole.cover.shape, 3)), dtype=np.float32)
-    halves = _free_halves(mould, hole.index, inside, np.array([level], np.float32))
+    halves = free_halves(mould, hole.index, inside, np.array([level], np.float32))
     long_mm, short_mm = float(halves[0][0]), float(halves[1][0])
     gap = short_mm * (1.0 - np.hypot(at[..., 0] / long_mm, at[..., 1] / short_mm))
     edge = 1.0 - 0.06 * np.exp(-np.maximum(gap, 0.0) / 1.2)

@@ -67,7 +67,7 @@ class Inside:
     level_mm : float or None
         The slip's depth below the rim; None: no slip stands there. [mm]
     mark_mm : float or None
-        Upper edge of the clay on the wall. [mm]
+        Highest that the slip has stood in this cast: the upper edge of the clay on the wall. [mm]
     wall_mm : float
         Mean cake over the piece below the neck, floor included. [mm]
     depths_mm, clay_mm : ndarray of float, shape (n,)
@@ -151,6 +151,7 @@ class CastingMould:
     _clock: Array = field(init=False)
     _slip_mm3: float = field(init=False, default=0.0)
     _level: float = field(init=False, default=0.0)
+    _mark: float = field(init=False, default=0.0)
     _now: SimCast | None = field(init=False, default=None)
     _phase: str = field(init=False, default="empty")
     _next: int = field(init=False, default=0)
@@ -174,6 +175,7 @@ class CastingMould:
     def _clean(self) -> None:
         self._clock = np.zeros(len(self._depths) + 1)
         self._slip_mm3, self._level, self._phase = 0.0, self.profile.depth_mm, "empty"
+        self._mark = self._level
 
     def _advance(self, t: float) -> None:
         if self._next < len(self.casts) and t >= self.casts[self._next].fill_from_s:
@@ -251,6 +253,7 @@ class CastingMould:
     def _settle(self, cast: SimCast) -> None:
         room = self._room(cast)
         self._level = float(np.interp(self._slip_mm3, room[::-1], self._edges()[::-1]))
+        self._mark = min(self._mark, self._level)
 
     def _shown(self) -> Inside:
         cast = self._now
@@ -264,6 +267,4 @@ class CastingMould:
         wall = float(np.average(cake[piece], weights=area[piece]))
         standing = self._phase != "tipped" and self._slip_mm3 > 0.0
         level = self._level if standing else None
-        return Inside(
-            self._phase, level, cast.mark_mm, wall, self._depths, cake[:-1] * self._openings[0].lean
-        )
+        return Inside(self._phase, level, self._mark, wall, self._depths, cake[:-1] * self._openings[0].lean)

@@ -117,3 +117,12 @@ def test_moments_are_asked_for_in_growing_order() -> None:
     mould.at(100.0)
     with pytest.raises(ValueError, match="growing order"):
         mould.at(50.0)
+
+
+def test_the_wall_is_wetted_only_as_high_as_the_slip_has_stood() -> None:
+    mould = casting(JAR, SimCast(0.0, 40.0, 0.8, mark_mm=3.0))
+    marks = [mould.at(t) for t in (10.0, 20.0, 44.0, 600.0)]
+    assert marks[0].mark_mm == pytest.approx(marks[0].level_mm) and marks[0].mark_mm > 40.0
+    assert marks[1].mark_mm == pytest.approx(marks[1].level_mm)
+    assert marks[2].mark_mm == pytest.approx(3.0, abs=0.3)
+    assert marks[3].mark_mm == marks[2].mark_mm and marks[3].level_mm > 5.0
