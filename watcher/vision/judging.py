@@ -5,15 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
 from watcher.records.readings import Contents, Expected
-from watcher.vision.contents import came_in, change, first_judgement, rim_mark
+from watcher.vision.contents import came_in, change, first_judgement, low_look, rim_mark
 from watcher.vision.level import Line
 from watcher.vision.likelihood import Edges, edge_gain
 from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
 from watcher.vision.sampling import Pixels
 
+Floats = npt.NDArray[np.float32]
+
 SINCE_FULL_SHARE = 0.25
+WETTED_LUMA = 8.0
 LONGEST_SINCE_FULL_S = 20.0
 """How long ago a mould that is found full was filled: about a third of the time since the last look."""
 SAME_LOOK = 0.8
@@ -42,10 +46,11 @@ def judge(
     regions = memory.plans[0].regions
     if came_in(changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0))):
         since = memory.clear_s if memory.clear_s is not None else now_s
-        filled = now_s - min(SINCE_FULL_SHARE * (now_s - since), LONGEST_SINCE_FULL_S)
+        filled = _filled(since, now_s)
         return replace(
             memory,
             contents=Contents.SLIP,
+            filling=_only_wetted(seen, looks.empty),
             filled_s=filled,
             belief=None,
             top_mm=None,
@@ -55,6 +60,16 @@ def judge(
             stirred_s=now_s,
         )
     return memory
+
+
+def _filled(since_s: float, now_s: float) -> float:
+    return now_s - min(SINCE_FULL_SHARE * (now_s - since_s), LONGEST_SINCE_FULL_S)
+
+
+def _only_wetted(seen: Pixels, empty: Floats) -> bool:
+    """Tell clay on the wall from slip in the hole: the depth of the hole is then hardly lighter or darker."""
+    now, before = low_look(seen.look, seen.shown), low_look(empty, seen.shown)
+    return now is not None and before is not None and abs(float(now[0] - before[0])) < WETTED_LUMA
 
 
 def _best(edges: Edges) -> float:
@@ -100,6 +115,8 @@ def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
     if memory.contents is not Contents.SLIP or last is None:
         return memory
     changed = change(seen.look, last, seen.shown)
+    if changed > POURED_CHANGE and memory.top_mm is None and memory.clear_s is not None:
+        memory = replace(memory, filled_s=_filled(memory.clear_s, now_s))
     if changed > POURED_CHANGE:
         return replace(memory, stirred_s=now_s)
     hidden_since = (

@@ -2,29 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-import numpy as np
-
 from watcher.records.frames import Frame
-from watcher.records.layout import BenchLayout, Lens, PlacedMould
+from watcher.records.layout import BenchLayout
 from watcher.records.readings import Contents, Expected, HoleSighting, Missed, Sighting
-from watcher.vision.gate import plan_ring
-from watcher.vision.holes import HolePlace, shapes
 from watcher.vision.lens import usable_lens
 from watcher.vision.lighting import unusable
-from watcher.vision.memory import Eyes, HoleLooks, HolePlans, MouldMemory
+from watcher.vision.memory import Eyes, MouldMemory
 from watcher.vision.mould_look import look_into
-from watcher.vision.plans import plans_with
-from watcher.vision.pose import CameraPose, card_from_corners
-from watcher.vision.scene import Scene, find_scene
-from watcher.vision.strip import StripPlan, plan_strip
-
-SAME_PLACE_MM = 1.2
-SAME_TURN_DEG = 2.0
+from watcher.vision.scene import find_scene
+from watcher.vision.standing import anchor_rim, place_mould
 
 
 def look_at(
@@ -79,7 +69,7 @@ def look_at(
     holes: list[HoleSighting] = []
     moulds: dict[str, MouldMemory] = {}
     for mould in layout.moulds:
-        memory = _placed(
+        memory = place_mould(
             mould,
             eyes.moulds.get(mould.name, MouldMemory()),
             scene,
@@ -92,6 +82,7 @@ def look_at(
             holes.append(HoleSighting(mould.name, Missed.CARD_LOST, Contents.UNKNOWN))
             moulds[mould.name] = memory
             continue
+        memory = anchor_rim(frame.image, mould, memory, scene.shift_px, scene.camera, lens, layout)
         there = mould.card is None or mould.card.tag_id in scene.there
         hole, memory = look_into(
             frame.image, mould.name, memory, expected.get(mould.name), there, scene.shift_px, frame.taken_s
@@ -122,67 +113,3 @@ def _nothing(
         for m in layout.moulds
     )
     return Sighting(frame.camera, frame.taken_s, frame.taken_at, holes, False, sentence, frame.name), eyes
-
-
-def _placed(
-    mould: PlacedMould,
-    memory: MouldMemory,
-    scene: Scene,
-    camera: CameraPose,
-    lens: Lens,
-    layout: BenchLayout,
-    now_s: float,
-) -> MouldMemory:
-    """Place a mould anew where its card or the camera moved; else leave everything as it was frozen."""
-    tag = mould.card.tag_id if mould.card is not None else None
-    moved = tag in scene.moved
-    if memory.plans and not moved and not scene.refined and not scene.camera_moved:
-        return memory
-    places = memory.places
-    if mould.card is None:
-        if mould.place_mm is None:
-            return memory
-        places = _hole_places(mould, np.array(mould.place_mm), 0.0)
-    elif tag is not None and tag in scene.tags and (tag in scene.there or not memory.places):
-        card = card_from_corners(scene.tags[tag].corners, mould.card.size_mm, camera, lens.fx_px)
-        if card is None:
-            return memory
-        tilt = math.degrees(math.acos(float(np.clip(card.rotation[2, 2], -1.0, 1.0))))
-        if memory.tilt_deg is not None and abs(tilt - memory.tilt_deg) > 20.0:
-            return replace(memory, contents=Contents.AWAY, plans=(), stirred_s=now_s)
-        rim = card.centre_mm + card.rotation @ np.array(mould.card.rim_centre_from_tag_mm)
-        along = card.rotation[:, 0]
-        places = _hole_places(mould, rim, math.atan2(float(along[1]), float(along[0])))
-        memory = replace(memory, tilt_deg=tilt)
-    if not places:
-        return memory
-    elsewhere = bool(memory.places) and _apart(places[0], memory.places[0])
-    plans = tuple(
-        _plans(plan_strip(shape, place, camera, lens, layout.up), shape, place, camera, lens)
-        for shape, place in zip(shapes(mould.profile), places, strict=True)
-    )
-    looks = memory.looks or tuple(HoleLooks() for _ in plans)
-    regridded = [p.strip.depths_mm.size for p in plans] != [p.strip.depths_mm.size for p in memory.plans]
-    if elsewhere or scene.camera_moved or regridded:
-        looks = tuple(HoleLooks() for _ in plans)
-        memory = replace(memory, stirred_s=now_s)
-    return replace(memory, placement=memory.placement + elsewhere, places=places, plans=plans, looks=looks)
-
-
-def _hole_places(mould: PlacedMould, rim: np.ndarray, yaw: float) -> tuple[HolePlace, ...]:
-    turned = np.array([[math.cos(yaw), -math.sin(yaw)], [math.sin(yaw), math.cos(yaw)]])
-    made = []
-    for shape in shapes(mould.profile):
-        xy = rim[:2] + turned @ np.array(shape.centre_mm)
-        made.append(HolePlace(np.array([xy[0], xy[1], rim[2]]), yaw))
-    return tuple(made)
-
-
-def _apart(one: HolePlace, other: HolePlace) -> bool:
-    turned = abs(math.degrees(math.remainder(one.yaw - other.yaw, 2.0 * math.pi)))
-    return float(np.hypot(*(one.rim_mm - other.rim_mm)[:2])) > SAME_PLACE_MM or turned > SAME_TURN_DEG
-
-
-def _plans(strip: StripPlan, shape: object, place: HolePlace, camera: CameraPose, lens: Lens) -> HolePlans:
-    ring = plan_ring(strip.shape, place, camera, lens)
-    return plans_with(strip, ring)

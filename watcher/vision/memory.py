@@ -99,6 +99,12 @@ class MouldMemory:
         The highest level of this filling. [mm]
     mark_mm : float or None
         The highest place that clay of this filling touched. [mm]
+    filling : bool
+        Clay is on the wall but the slip may still be rising.
+    anchored : int
+        Looks at the empty rim that were taken to check its place.
+    offset_mm : tuple of float
+        How far (x, y) the rim was found from where the card or the settings say, in the bench frame. [mm]
     clear_s : float or None
         Moment of the last look with nothing in the way.
     disturbed_s : float or None
@@ -118,6 +124,9 @@ class MouldMemory:
     top_mm: float | None = None
     read_s: float | None = None
     mark_mm: float | None = None
+    filling: bool = False
+    anchored: int = 0
+    offset_mm: tuple[float, float] = (0.0, 0.0)
     clear_s: float | None = None
     disturbed_s: float | None = None
     stirred_s: float | None = None

@@ -76,6 +76,9 @@ def look_into(
     ):
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
         return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
+    if memory.filling:
+        memory = replace(memory, filling=False, plans=(plans, *memory.plans[1:]))
+        return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
     reading, memory = _read(memory, seen, plans, line, expected, pace_now, now_s)
     return _sighting(name, memory, reading, shift), memory
 
