@@ -168,3 +168,14 @@ def _beginning(first: Filling) -> Moment | None:
     if first.began_earliest_s is None or first.began_latest_s is None:
         return None
     return moment(first.began_earliest_s - first.full_s, first.began_latest_s - first.full_s)
+
+
+def told_alone(log_k: float, sigma: float, believed: float, believed_sd: float) -> tuple[float, float] | None:
+    """Take the prior out of an answer in ln K [mm2/s]: both are normal, precisions subtract.
+
+    Gives mean and standard deviation in ln K [mm2/min]; None while the answer says less than the prior did.
+    """
+    told = 1.0 / sigma**2 - 1.0 / believed_sd**2
+    if told < 1.0 / believed_sd**2:
+        return None
+    return (log_k / sigma**2 - believed / believed_sd**2) / told + math.log(60.0), told**-0.5

@@ -27,14 +27,16 @@ def prior_for_cast(
 
     Notes
     -----
-    The K at the start is the one with which the base's skin and bend reach the wall in the forecast's time.
+    The K at the start is the one with which the base's law reaches the wall in the forecast's time.
     """
     start = base or AbsorptionPrior()
     log_k = math.log(forecast.k_mm2_per_min.value) + _start_over_whole(wall_mm, start)
     return replace(start, log_k=log_k, log_k_sd=forecast.sigma_log)
 
 
-def whole_cast_k(log_k_start: float, *, wall_mm: float, skin_mm: float, bend_per_mm2: float) -> float:
+def whole_cast_k(
+    log_k_start: float, *, wall_mm: float, skin_mm: float, bend_per_mm2: float, slope_per_mm: float = 0.0
+) -> float:
     """L2/t of a cast to a wall, for `models.diary.PastCast`, from what its fit found, [mm2/min].
 
     Parameters
@@ -43,18 +45,19 @@ def whole_cast_k(log_k_start: float, *, wall_mm: float, skin_mm: float, bend_per
         ln of K at the start, -7 to 5. [mm2/min]
     wall_mm : float
         Wall at the tip, 0.3 to 60. [mm]
-    skin_mm, bend_per_mm2 : float
-        r and b of the fit, 0 or more. [mm], [1/mm2]
+    skin_mm, bend_per_mm2, slope_per_mm : float
+        r, b and a of the fit, 0 or more. [mm], [1/mm2], [1/mm]
     """
     start = number("ln K", log_k_start, wanted="of mm2/min, -7 to 5", least=-7, most=5)
     number("skin", skin_mm, wanted="mm, 0 to 20", least=0, most=20)
     number("bend", bend_per_mm2, wanted="1/mm2, 0 to 10", least=0, most=10)
-    law = AbsorptionPrior(skin_mm=skin_mm, bend_per_mm2=bend_per_mm2)
+    number("slope", slope_per_mm, wanted="1/mm, 0 to 10", least=0, most=10)
+    law = AbsorptionPrior(skin_mm=skin_mm, bend_per_mm2=bend_per_mm2, slope_per_mm=slope_per_mm)
     return math.exp(start - _start_over_whole(wall_mm, law))
 
 
 def _start_over_whole(wall_mm: float, law: AbsorptionPrior) -> float:
     """Log of K at the start over L2/t at a wall: time times K0 over L2."""
     wall = number("wall", wall_mm, wanted="the wall in mm, 0.3 to 60", least=0.3, most=60)
-    growth = Growth(1.0, law.skin_mm, law.bend_per_mm2)
+    growth = Growth(1.0, law.skin_mm, law.bend_per_mm2, law.slope_per_mm)
     return math.log(float(growth.seconds(wall)) / wall**2)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from models.belief import believe
+from models.belief import believe, told_alone
 from models.constants import K_HIGH_MM2_PER_MIN
-from models.course import LOG_K, Course
+from models.course import LOG_K, Course, growth_of
 from models.evidence import evidence
+from models.growth import Growth
 from models.mould import MouldProfile
 from models.prior import AbsorptionPrior
 from models.ranged import Z80, Ranged, lognormal, normal
@@ -128,6 +129,11 @@ class AbsorptionFit:
             lognormal(max(wall, 1e-6), float(spread[1]) / max(wall, 1e-6)),
             lognormal(max(water, 1e-3) / 1000.0, float(spread[2]) / max(water, 1e-3)),
         )
+
+    @property
+    def growth(self) -> Growth:
+        """The law of growth that was found (with K in mm2/s)."""
+        return growth_of(self.unknowns)
 
     def speed_mm_per_s(self, time_s: float) -> float:
         """How fast the slip sinks at a moment. [mm/s]."""
@@ -267,14 +273,6 @@ def _with_leak(
     return trial, True
 
 
-def _alone(log_k: float, sigma: float, believed: float, believed_sd: float) -> tuple[float, float] | None:
-    """Take the prior out of an answer in ln K [mm2/s]: both are normal, precisions subtract."""
-    told = 1.0 / sigma**2 - 1.0 / believed_sd**2
-    if told < 1.0 / believed_sd**2:
-        return None
-    return (log_k / sigma**2 - believed / believed_sd**2) / told + math.log(60.0), told**-0.5
-
-
 def _told(solved: Solved, steps: tuple[Step, ...], leaking: bool) -> AbsorptionFit:
     log_k, sigma = float(solved.unknowns[LOG_K]), math.sqrt(float(solved.covariance[LOG_K, LOG_K]))
     aside = int((solved.weights < SET_ASIDE).sum())
@@ -294,6 +292,6 @@ def _told(solved: Solved, steps: tuple[Step, ...], leaking: bool) -> AbsorptionF
         leaking,
         why,
         steps,
-        _alone(log_k, sigma, float(belief.mean[LOG_K]), float(belief.sd[LOG_K])),
+        told_alone(log_k, sigma, float(belief.mean[LOG_K]), float(belief.sd[LOG_K])),
         solved,
     )

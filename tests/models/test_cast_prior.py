@@ -13,11 +13,12 @@ from models.prior import AbsorptionPrior
 from models.ranged import Ranged, lognormal
 
 
-def _minutes(k, skin, bend, wall):
-    """(2 L + r + 2 b L^3) dL/dt = K by 20 000 steps in L, midpoint rule."""
+def _minutes(k, skin, bend, wall, slope=0.0):
+    """(2 L (1 + a L + b L^2) + r) dL/dt = K by 20 000 steps in L, midpoint rule."""
     n = 20000
     step = wall / n
-    return sum((2 * x + skin + 2 * bend * x**3) * step / k for x in ((i + 0.5) * step for i in range(n)))
+    places = ((i + 0.5) * step for i in range(n))
+    return sum((2 * x * (1 + slope * x + bend * x * x) + skin) * step / k for x in places)
 
 
 @pytest.mark.parametrize(
@@ -32,9 +33,8 @@ def test_the_prior_reaches_the_wall_in_the_foretold_time():
     said = CastForecast(lognormal(1.5, 0.1), 0.1, lognormal(9 / 1.5, 0.1), Ranged(0.02, 0.01, 0.03))
     base = AbsorptionPrior()
     prior = prior_for_cast(said, wall_mm=3.0, base=base)
-    assert _minutes(math.exp(prior.log_k), base.skin_mm, base.bend_per_mm2, 3.0) == pytest.approx(
-        6.0, rel=1e-6
-    )
+    there = _minutes(math.exp(prior.log_k), base.skin_mm, base.bend_per_mm2, 3.0, base.slope_per_mm)
+    assert there == pytest.approx(6.0, rel=1e-6)
     assert prior.log_k_sd == 0.1
     assert prior.skin_mm == base.skin_mm
 
