@@ -29,12 +29,16 @@ from watcher.records.bench import Bench, Step
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout
 from watcher.records.letters import Letter
+from watcher.records.notices import AlarmState
 from watcher.records.said import Said
+from watcher.service.hole_crops import HoleCrops
 from watcher.service.keeper_link import keeper_link
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
+from watcher.service.upkeep import Upkeep
 from watcher.service.web import Web
 from watcher.settings import Settings
+from watcher.storage.crops import Crops
 from watcher.storage.guests import JournalGuests
 from watcher.storage.journal import Journal, open_journal
 
@@ -52,6 +56,8 @@ class Assembled:
     clock: ComputerClock
     journal: Journal
     web: Web
+    crops: HoleCrops
+    upkeep: Upkeep
     look_every_s: float
 
 
@@ -102,7 +108,11 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
         stack.callback(running.stop)
         if page.open:
             stack.enter_context(keeper_link(settings, access, web.address))
-        yield Assembled(running, source, clock, journal, web, settings.camera.every_s)
+        crops = Crops(settings.memory.folder / "crops")
+        upkeep = Upkeep(journal, crops, settings.memory.folder / "copies", clock)
+        yield Assembled(
+            running, source, clock, journal, web, HoleCrops(crops), upkeep, settings.camera.every_s
+        )
 
 
 class _Clerk:
@@ -116,6 +126,9 @@ class _Clerk:
     def __call__(self, step: Step, said: Said | None) -> None:
         letters = self._letters(step)
         self._journal.add(step, said, letters)
+        if self._journal.outbox.waiting():
+            # whoever has answered need not be called on a phone that was out of reach till now
+            self._journal.outbox.withdraw(_answered(step))
         if letters:
             self._postman.ring()
 
@@ -125,6 +138,11 @@ class _Clerk:
             for notice in step.to_send
             for channel in self._senders.for_step(notice.step)
         ]
+
+
+def _answered(step: Step) -> frozenset[str]:
+    answered = (AlarmState.ACKNOWLEDGED, AlarmState.NORMAL)
+    return frozenset(alert.alert_id for alert in step.bench.alerts if alert.state in answered)
 
 
 def past_cast(kept: KeptCast) -> PastCast:

@@ -14,22 +14,25 @@ from watcher.service.assembly import Assembled
 log = logging.getLogger(__name__)
 
 TICK_S = 1.0
+UPKEEP_H = 1
 
 
 def watch(parts: Assembled) -> None:
     """Look and tick until told to stop.
 
-    Looks and ticks share a pool of one thread, so there is never a second opinion about the bench. A beat
+    Looks and ticks share a pool of one thread, so there is never a second opinion about the bench; what keeps
+    the disk in order has its own, for it may take long. A beat
     that comes late is made up once, not as often as it was missed; one that fails is logged.
     """
     scheduler = BackgroundScheduler(
-        executors={"default": ThreadPoolExecutor(1)},
+        executors={"default": ThreadPoolExecutor(1), "upkeep": ThreadPoolExecutor(1)},
         job_defaults={"coalesce": True, "max_instances": 1, "misfire_grace_time": None},
         timezone="UTC",
     )
     beats = _Beats(parts)
     scheduler.add_job(beats.tick, "interval", seconds=TICK_S, id="tick")
     scheduler.add_job(beats.look, "interval", seconds=parts.look_every_s, id="look")
+    scheduler.add_job(parts.upkeep.do, "interval", hours=UPKEEP_H, id="upkeep", executor="upkeep")
     scheduler.add_listener(_report, EVENT_JOB_ERROR | EVENT_JOB_MISSED)
     scheduler.start()
     try:
@@ -57,6 +60,8 @@ class _Beats:
                 return
             self._looked_s = given.taken_s
         self._parts.running.take(given)
+        if isinstance(given, Frame):
+            self._parts.crops.keep(given, self._parts.running.bench())
 
 
 def _report(event: JobExecutionEvent) -> None:

@@ -226,8 +226,10 @@ class Journal:
         gone = 0
         while True:
             thick = self.ask(lambda connection: thick_fillings(connection, self._bench_id, now_s))
-            own = {"bench_id": self._bench_id, "fillings": thick, "estimates_before_s": now_s - KEEP_ALL_S}
-            some = self.write(partial(thin, **own))
+            old_s = now_s - KEEP_ALL_S
+            some = self.write(
+                partial(thin, bench_id=self._bench_id, fillings=thick, estimates_before_s=old_s)
+            )
             gone += some
             if not some:
                 return gone
