@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
@@ -12,12 +13,13 @@ from scipy.special import erf
 
 from watcher.records.frames import Image
 from watcher.setup.lens_board import MARKER_MM, SQUARE_MM, LensBoard
-from watcher.vision.lighting import LINEAR
+from watcher.vision.lighting import LINEAR, LINEAR_BYTE
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-LEAST_CORNERS = 12
+LEAST_CORNERS = 10
+SMALL_PICTURE_PX = 1000
 SHARP_PX = 2.4
 """Blur (standard deviation) above which a corner's place suffers; a webcam in focus has 0.7 to 1.5 px."""
 ALONG = np.linspace(0.25, 0.75, 15)
@@ -71,12 +73,9 @@ def see_board(image: Image, board: LensBoard, name: str = "") -> BoardView | NoV
         For messages.
     """
     grey = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY)
-    corners, ids, _, markers = cv2.aruco.CharucoDetector(board.opencv_board()).detectBoard(grey)
-    count = 0 if ids is None else len(np.ravel(ids))
-    if count < LEAST_CORNERS:
-        return NoView(name, _why_few(count, 0 if markers is None else len(np.ravel(markers))))
-    numbers = np.ravel(ids).astype(np.int64)
-    px = np.asarray(corners, dtype=np.float64).reshape(-1, 2)
+    numbers, px, markers = _corners(grey, board)
+    if numbers.size < LEAST_CORNERS:
+        return NoView(name, _why_few(numbers.size, markers))
     blur = _blur_px(grey, numbers, px, board.corner_columns)
     if not blur <= SHARP_PX:
         return NoView(
@@ -93,6 +92,32 @@ def moved_px(before: BoardView, now: BoardView) -> float:
     if shared.size == 0:
         return math.inf
     return float(np.abs(before.corners_px[first] - now.corners_px[second]).max())
+
+
+def _corners(grey: npt.NDArray[np.uint8], board: LensBoard) -> tuple[Ints, Array, int]:
+    """Find the corners in the grey picture, else in the light behind it, else in both enlarged."""
+    best: tuple[Ints, Array, int] = (np.zeros(0, np.int64), np.zeros((0, 2)), 0)
+    whole = len(board.corners_mm())
+    for picture, scale in _renderings(grey):
+        corners, ids, _, markers = cv2.aruco.CharucoDetector(board.opencv_board()).detectBoard(picture)
+        tags = 0 if markers is None else len(np.ravel(markers))
+        if ids is None or len(np.ravel(ids)) <= best[0].size:
+            best = (best[0], best[1], max(tags, best[2]))
+            continue
+        px = (np.asarray(corners, dtype=np.float64).reshape(-1, 2) + 0.5) / scale - 0.5
+        best = (np.ravel(ids).astype(np.int64), px, tags)
+        if best[0].size == whole:
+            break
+    return best
+
+
+def _renderings(grey: npt.NDArray[np.uint8]) -> Iterator[tuple[npt.NDArray[np.uint8], float]]:
+    yield grey, 1.0
+    light = cv2.LUT(grey, LINEAR_BYTE)
+    yield light, 1.0
+    if grey.shape[1] <= SMALL_PICTURE_PX:
+        for one in (grey, light):
+            yield cv2.resize(one, None, fx=2.0, fy=2.0, interpolation=cv2.INTER_CUBIC), 2.0
 
 
 def _why_few(corners: int, markers: int) -> str:

@@ -24,8 +24,8 @@ CORNER_SHARE = 0.25
 """The picture's four corners are its outer quarters; each must have held at least this many board corners:"""
 LEAST_IN_CORNER = 3
 TILT_DEG = 15.0
-NEAR_SHARE, FAR_SHARE = 0.15, 0.08
-"""Share of the picture that the inner corners span in a near and in a far view (the whole board 1.9
+NEAR_SHARE, FAR_SHARE = 0.13, 0.07
+"""Share of the picture that the inner corners span in a near and in a far view (the whole board 2.3
 times that). All these: common practice, no source."""
 NEW_SHIFT_SHARE, NEW_SIZE, NEW_TILT_DEG = 0.10, 1.25, 10.0
 

@@ -12,8 +12,9 @@ from watcher.setup.drawing import Box, Page, Paper, Patch, Shape, Words
 from watcher.setup.ruler import ruler_line
 from watcher.setup.tag_print import tag_patch
 
-COLUMNS, ROWS = 9, 6
-SQUARE_MM, MARKER_MM = 28.0, 21.0
+COLUMNS, ROWS = 7, 5
+SQUARE_MM, MARKER_MM = 36.0, 28.0
+"""Few and large, so that a cheap camera reads the tags at arm's length."""
 DICTIONARY = "DICT_5X5_50"
 """Another family than the bench's tags, so that the board lying on the bench is never taken for a card."""
 RULER_MM = 200.0
@@ -46,7 +47,7 @@ def board_page(paper: Paper) -> Page:
     """Draw the lens board, lying, in the middle of the page."""
     width, height = paper.landscape_mm
     left = 0.5 * (width - COLUMNS * SQUARE_MM)
-    top = 0.5 * (height + ROWS * SQUARE_MM) + 3.0
+    top = 0.5 * (height + ROWS * SQUARE_MM) + 5.0
     black = tuple(
         Box(left + column * SQUARE_MM, top - (row + 1) * SQUARE_MM, SQUARE_MM, SQUARE_MM)
         for row in range(ROWS)

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 from board_photographs import BOARD_LENS, BOARD_POSES, board_shot, printed_board
-from photographed import facing
+from photographed import FlatPage, TrueLens, facing, photograph
 
 from watcher.setup.board_view import BoardView, NoView, moved_px, see_board
 from watcher.setup.calibration import LensFound, LensRefused, calibrate
@@ -115,7 +115,7 @@ def test_no_board_and_half_a_board_have_their_sentences(printed):
     assert "not in the picture" in see_board(np.full((720, 1280, 3), 90, np.uint8), BOARD).why
     image = shot(printed, *POSES[0])
     image[:, 480:] = 90
-    assert "of the board's corners can be read; show at least 12" in see_board(image, BOARD).why
+    assert "of the board's corners can be read; show at least 10" in see_board(image, BOARD).why
 
 
 def test_pictures_of_two_sizes_are_refused(views):
@@ -149,3 +149,23 @@ def test_a_bent_board_is_refused(views):
 def test_how_far_the_board_moved_between_two_pictures(views):
     later = BoardView("later", views[0].ids[3:], np.add(views[0].corners_px[3:], (2.0, -5.0)), 1280, 720, 1.0)
     assert moved_px(views[0], later) == pytest.approx(5.0)
+
+
+def test_a_cheap_cameras_small_noisy_pictures_of_the_board_are_read(printed):
+    raster, px_per_mm = printed
+    cheap = TrueLens(640, 480, 520.0, 322.0, 236.0, (-0.22, 0.08, 0.001, -0.0008, 0.0))
+    for turned, place in (
+        ((0, 32, 0), (-30, 0, 420)),
+        ((10, -20, 0), (150, -105, 500)),
+        ((0, 5, 90), (0, 0, 620)),
+    ):
+        page = FlatPage(raster, px_per_mm, np.array(place, float), facing(*turned))
+        image = photograph(cheap, [page], blur=1.3, noise=4.0)
+        image = cv2.imdecode(cv2.imencode(".jpg", image, [cv2.IMWRITE_JPEG_QUALITY, 70])[1], cv2.IMREAD_COLOR)
+        view = see_board(image, BOARD)
+        assert isinstance(view, BoardView)
+        # where the lens itself puts the corners: board from its upper left, its middle 5 mm above the page's
+        flat = BOARD.corners_mm()[view.ids] - (0.5 * 7 * 36.0, 0.5 * 5 * 36.0 + 5.0, 0.0)
+        flat = flat * (1.0, -1.0, 0.0)
+        inside = flat @ page.axes.T + page.centre
+        assert np.sqrt(((view.corners_px - cheap.project(inside)) ** 2).mean()) < 0.35
