@@ -10,6 +10,7 @@ from fastapi.sse import EventSourceResponse, ServerSentEvent
 
 from watcher.page.moments import iso
 from watcher.page.port import BenchPort
+from watcher.page.refusals import GET_REFUSALS
 from watcher.page.views import BenchViews
 
 LOOK_EVERY_S = 0.25
@@ -30,7 +31,12 @@ def live_routes(port: BenchPort, views: BenchViews) -> APIRouter:
     """
     router = APIRouter()
 
-    @router.get("/live", response_class=EventSourceResponse, summary="The bench as server-sent events")
+    @router.get(
+        "/live",
+        response_class=EventSourceResponse,
+        responses={401: GET_REFUSALS[401], 403: GET_REFUSALS[403]},
+        summary="The bench as server-sent events",
+    )
     async def live() -> AsyncIterator[ServerSentEvent]:
         told = ""
         quiet_s = BEAT_EVERY_S

@@ -9,11 +9,16 @@ ACCESS_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "stranger": ("This device has not joined the bench", "Dieses Gerät gehört noch nicht zum Tisch"),
         "stranger_how": (
-            "On the bench's own computer open Phones and point this device's camera at the code.",
-            "Am Computer des Tisches „Geräte“ öffnen und die Kamera dieses Geräts auf den Code halten.",
+            "On the bench's own computer open Settings, Let a phone in, "
+            "and point this device's camera at the code.",
+            "Am Computer des Tisches Einstellungen, Ein Gerät einlassen öffnen "
+            "und die Kamera dieses Geräts auf den Code halten.",
         ),
         "join": ("Join this bench", "Zu diesem Tisch gehören"),
-        "join_name": ("What is this device called?", "Wie heißt dieses Gerät?"),
+        "join_name": (
+            "What is this device called? (may stay empty)",
+            "Wie heißt dieses Gerät? (darf leer bleiben)",
+        ),
         "join_wait": ("One moment …", "Einen Moment …"),
         "join_no_code": (
             "There is no code in this address. Point the camera at the code again.",

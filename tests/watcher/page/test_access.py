@@ -37,7 +37,7 @@ def test_a_stranger_on_the_network_learns_nothing_but_whether_the_bench_is_well(
 def test_a_stranger_reads_one_plain_sentence_on_a_page(served: Served) -> None:
     answer = served.other().get("/", headers={"accept": "text/html"})
     assert answer.status_code == 401
-    assert "open Phones and point this device&#39;s camera at the code" in answer.text
+    assert "open Settings, Let a phone in, and point this device&#39;s camera at the code" in answer.text
     assert "default-src 'none'" in answer.headers["content-security-policy"]
 
 

@@ -24,8 +24,8 @@ FOR_ANYBODY = frozenset({"/health.json", "/join", "/join.json"})
 LEAVING = "/leave.json"
 _READING = frozenset({"GET", "HEAD"})
 NOT_JOINED = (
-    "this device has not joined the bench; on the bench's own computer open Phones "
-    "and point this device's camera at the code"
+    "this device has not joined the bench; on the bench's own computer open Settings, "
+    "Let a phone in, and point this device's camera at the code"
 )
 ONLY_LOOKING = "this device may look, not act; ask at the bench's computer"
 

@@ -49,7 +49,11 @@ function line(phone) {
   const name = document.createElement("strong");
   name.textContent = phone.name;
   const about = document.createElement("span");
-  about.textContent = [t(`rights_${phone.rights}`), says("phones_since", phone.joined_at), says("phones_seen", phone.seen_at)].join(" · ");
+  for (const words of [t(`rights_${phone.rights}`), says("phones_since", phone.joined_at), says("phones_seen", phone.seen_at)]) {
+    const part = document.createElement("span");
+    part.textContent = words;
+    about.append(part);
+  }
   const out = document.createElement("button");
   out.type = "button";
   out.textContent = t("phones_take_out");
