@@ -19,7 +19,7 @@ LensFile = Annotated[Path | None, typer.Option("--lens", help="The lens file, as
 
 def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
     """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
-    for command in (lens, survey, mould, bench, sight):
+    for command in (shot, lens, survey, mould, bench, sight):
         app.command()(_ending_in(command, one_sentence))
 
 
@@ -32,6 +32,17 @@ def _ending_in(
             command(*asked, **how)
 
     return run
+
+
+def shot(
+    camera: Annotated[str, typer.Option("--camera", help="The camera: a device, an address or a folder.")],
+    out: Annotated[Path, typer.Option("--out", help="The picture to write, .png or .jpg.")],
+    size: Annotated[str, typer.Option("--size", help="The picture's size, such as 1280x720.")] = "1280x720",
+) -> None:
+    """Take one picture with the bench's camera, for `tipbell mould` and `tipbell sight`."""
+    from watcher.commands.shot import shot as run
+
+    run(camera, _size(size), out)
 
 
 def lens(

@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 from watcher.__main__ import app
 from watcher.setup.lens_file import read_lens
 
-COMMANDS = ("cards", "lens", "survey", "mould", "bench", "sight")
+COMMANDS = ("cards", "shot", "lens", "survey", "mould", "bench", "sight")
 
 
 @pytest.fixture
