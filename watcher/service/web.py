@@ -10,6 +10,8 @@ from pathlib import Path
 import uvicorn
 from fastapi import FastAPI
 
+from watcher.service.patience import PatientProtocol
+
 GRACE_S = 3
 
 
@@ -47,7 +49,9 @@ class Web:
         self._scheme = "http" if certificate is None else "https"
         config = uvicorn.Config(
             app,
-            log_level="warning",
+            log_level="error",  # what strangers send that is no HTTP would fill the log with warnings
+            http=PatientProtocol,
+            ws="none",
             access_log=False,
             timeout_graceful_shutdown=GRACE_S,
             lifespan="on",
