@@ -18,16 +18,13 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 from watcher.alerts.channels import masked
+from watcher.alerts.senders import UnusableChannel
 
 _LOG = logging.getLogger(__name__)
 _PORTS = {"mqtt": 1883, "mqtts": 8883}
 _PAUSES_S = (1.0, 2.0, 5.0, 10.0, 30.0)
 _ANSWER_S = 5.0
 _CLOSE_WITHIN_S = 4.0
-
-
-class UnusableServer(ValueError):
-    """The message server's address, or its password, cannot be used. One sentence without secrets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +47,7 @@ class MessageServer:
         except ValueError:
             good = False
         if not good:
-            raise UnusableServer("the message server's address must be mqtt://host or mqtts://host")
+            raise UnusableChannel("the message server's address must be mqtt://host or mqtts://host")
 
     @property
     def shown(self) -> str:
@@ -74,8 +71,12 @@ class Announcer:
     """
 
     def __init__(self, server: MessageServer, bench_id: str) -> None:
-        import aiomqtt  # an extra: its absence is told when it is asked for, not in the thread
-
+        try:
+            import aiomqtt  # an extra: its absence is told when it is asked for, not in the thread
+        except ImportError:
+            raise UnusableChannel(
+                "telling a message server needs one more part: pip install aiomqtt"
+            ) from None
         self._mqtt = aiomqtt
         self._server = server
         self._bench_id = bench_id

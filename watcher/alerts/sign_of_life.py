@@ -15,14 +15,11 @@ from urllib.parse import urlsplit
 from urllib.request import HTTPRedirectHandler, Request, build_opener
 
 from watcher.alerts.channels import masked
+from watcher.alerts.senders import UnusableChannel
 
 _LOG = logging.getLogger(__name__)
 _ANSWER_S = 10.0
 _CLOSE_WITHIN_S = 2.0
-
-
-class UnusableAddress(ValueError):
-    """The address cannot be used. One sentence without secrets."""
 
 
 class _NoElsewhere(HTTPRedirectHandler):
@@ -48,12 +45,17 @@ class SignOfLife:
         Whether the bench is being watched right now. When it is not, no sign is given: that is the sign.
     every_s : float
         [s]
+
+    Raises
+    ------
+    UnusableChannel
+        It is no web address.
     """
 
     def __init__(self, address: str, alive: Callable[[], bool], *, every_s: float = 60.0) -> None:
         parts = urlsplit(address)
         if parts.scheme not in ("http", "https") or not parts.hostname:
-            raise UnusableAddress("the address for the sign of life must be http://... or https://...")
+            raise UnusableChannel("the address for the sign of life must be http://... or https://...")
         self._address = address
         self._alive = alive
         self._every_s = every_s

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import signal
-from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from types import FrameType
 
@@ -12,13 +11,11 @@ from watcher.alerts.senders import UnusableChannel
 from watcher.camera.address import AddressError
 from watcher.commands.refused import Refused
 from watcher.service.assembly import assembled
+from watcher.service.logs import keep_log
 from watcher.service.running import RunningBench
 from watcher.service.watching import watch as go_on_watching
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
-
-LOG_BYTES = 2_000_000
-LOG_FILES = 5
 
 
 def watch(path: Path) -> None:
@@ -48,14 +45,7 @@ def watch(path: Path) -> None:
 
 def _log_to(settings: Settings) -> None:
     """Log one line an event, key=value, into files that rotate."""
-    settings.memory.folder.mkdir(parents=True, exist_ok=True)
-    handler = RotatingFileHandler(
-        settings.memory.folder / "tipbell.log", maxBytes=LOG_BYTES, backupCount=LOG_FILES, encoding="utf-8"
-    )
-    handler.setFormatter(logging.Formatter("%(asctime)s level=%(levelname)s %(message)s"))
-    root = logging.getLogger()
-    root.setLevel(logging.INFO)
-    root.addHandler(handler)
+    keep_log(settings.memory.folder)
     for chatty in ("apscheduler", "alembic"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
 

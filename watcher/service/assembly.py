@@ -33,6 +33,7 @@ from watcher.records.notices import AlarmState
 from watcher.records.said import Said
 from watcher.service.hole_crops import HoleCrops
 from watcher.service.keeper_link import keeper_link
+from watcher.service.outside import Outside
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
 from watcher.service.upkeep import Upkeep
@@ -58,6 +59,7 @@ class Assembled:
     web: Web
     crops: HoleCrops
     upkeep: Upkeep
+    outside: Outside
     look_every_s: float
 
 
@@ -110,8 +112,18 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
             stack.enter_context(keeper_link(settings, access, web.address))
         crops = Crops(settings.memory.folder / "crops")
         upkeep = Upkeep(journal, crops, settings.memory.folder / "copies", clock)
+        outside = Outside(settings.outside, running.bench, clock.now_s)
+        stack.callback(outside.close)
         yield Assembled(
-            running, source, clock, journal, web, HoleCrops(crops), upkeep, settings.camera.every_s
+            running,
+            source,
+            clock,
+            journal,
+            web,
+            HoleCrops(crops),
+            upkeep,
+            outside,
+            settings.camera.every_s,
         )
 
 

@@ -62,6 +62,7 @@ class _Beats:
         self._parts.running.take(given)
         if isinstance(given, Frame):
             self._parts.crops.keep(given, self._parts.running.bench())
+        self._parts.outside.tell()
 
 
 def _report(event: JobExecutionEvent) -> None:

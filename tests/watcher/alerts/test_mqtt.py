@@ -17,7 +17,8 @@ import paho.mqtt.client as paho
 import pytest
 from camera_servers import free_port
 
-from watcher.alerts.mqtt import Announcer, MessageServer, UnusableServer, topic_part
+from watcher.alerts.mqtt import Announcer, MessageServer, topic_part
+from watcher.alerts.senders import UnusableChannel
 
 
 @contextmanager
@@ -159,7 +160,7 @@ def test_a_refused_password_is_said_without_the_password(mosquitto_path: str, tm
 
 @pytest.mark.parametrize("url", ["http://host/", "mqtt://", "mqtt://host:99999", "host:1883", ""])
 def test_an_address_that_is_none_is_refused(url: str) -> None:
-    with pytest.raises(UnusableServer, match="mqtt://host"):
+    with pytest.raises(UnusableChannel, match="mqtt://host"):
         MessageServer(url)
 
 

@@ -10,7 +10,8 @@ from threading import Thread
 
 import pytest
 
-from watcher.alerts.sign_of_life import SignOfLife, UnusableAddress
+from watcher.alerts.senders import UnusableChannel
+from watcher.alerts.sign_of_life import SignOfLife
 
 
 class Outside:
@@ -91,5 +92,5 @@ def test_an_answer_that_points_to_a_file_is_not_followed() -> None:
 
 @pytest.mark.parametrize("address", ["", "ftp://host/", "file:///etc/passwd", "http://", "host/path"])
 def test_only_web_addresses_are_taken(address: str) -> None:
-    with pytest.raises(UnusableAddress, match="http"):
+    with pytest.raises(UnusableChannel, match="http"):
         SignOfLife(address, lambda: True)
