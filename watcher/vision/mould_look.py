@@ -28,6 +28,8 @@ CARD_COVERED = 0.6
 DEEPEST_MARK_MM = 14.0
 LONGEST_GUESS_S = 180.0
 DEEP_SHARE = 0.7
+BACK_GAIN = 25.0
+"""A level that was out of sight comes back by a pour, or by an edge that leaves no doubt."""
 
 
 def look_into(
@@ -123,6 +125,8 @@ def _read(
     found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, seen.film)
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
     reading = trusted(found, belief.below, line, memory.top_mm is None)
+    if held is not None and held.below > 0.5 and not stirred and line.gain < BACK_GAIN:
+        reading = Missed.OUT_OF_SIGHT
     if isinstance(reading, LevelReading) and stands_still(memory, reading, expected, now_s):
         lost = plans.strip.lost_below_mm()
         deep = lost is not None and reading.level_mm > DEEP_SHARE * lost

@@ -29,7 +29,7 @@ WORST_SCATTER_MM = 1.2
 
 @dataclass(frozen=True, slots=True)
 class RimFound:
-    """How far (x, y) the rim lies from where it was thought, in the bench frame, and the fit's scatter; mm."""
+    """How far (x, y) the rim lies from where it was thought, in the bench frame; the fit's scatter; mm."""
 
     shift_mm: Array
     scatter_mm: float
