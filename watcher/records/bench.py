@@ -129,7 +129,7 @@ class MouldState:
 
 @dataclass(frozen=True, slots=True)
 class BenchEvent:
-    """Something that happened to a mould (or, with an empty name, to the bench), at the tick it was raised."""
+    """Something that happened to a mould (or, with an empty name, to the bench), at the tick it came."""
 
     mould: str
     event: str
@@ -160,6 +160,7 @@ class Bench:
     moulds: Mapping[str, MouldState] = field(default_factory=lambda: MappingProxyType({}))
     alerts: tuple[Alert, ...] = ()
     camera_why: str = ""  # plain sentence while the camera cannot be used
+    troubles: tuple[str, ...] = ()  # what else does not work just now (memory, phone), a plain sentence each
     last_frame_s: float | None = None
     last_sighting: Sighting | None = None
 
