@@ -38,6 +38,9 @@ FIRST_LEVEL = 8
 OF_GROWTH = 7
 """So many of the first unknowns bear on the growth."""
 
+LEAST_RING_MM = 0.2
+"""A ring thinner than this hardly shifts a reading; its slope by the unknowns would grow without bound. [mm]"""
+
 ALL_ROWS, LEVEL_ROW = slice(0, 3), slice(0, 1)
 
 
@@ -101,6 +104,28 @@ class Course:
         """How far growth has run in the tables of filling j; same shape. [mm2]."""
         wall, _ = _walls(unknowns, self._under(unknowns, j, times_s))
         return np.asarray(np.maximum(wall**2 - self._first(unknowns)[0] ** 2 - self.begins_mm2[j], 0.0))
+
+    def ring_mm(self, unknowns: Array, times_s: Array, levels_mm: Array) -> tuple[Array, Array]:
+        """Thickness of the ring of cake at the slip's edge at n moments, and its slopes, (n,), (n, p). [mm].
+
+        Parameters
+        ----------
+        unknowns : ndarray, shape (p,)
+        times_s, levels_mm : ndarray, shape (n,)
+            Moments, and where the slip stands then. [s, mm]
+        """
+        rings, slopes = np.zeros(len(times_s)), np.zeros((len(times_s), len(unknowns)))
+        first, by_first = self._first(unknowns)
+        j_of = self.which(times_s)
+        for j in np.unique(j_of):
+            of = j_of == j
+            wall, by = _walls(unknowns, self._under(unknowns, int(j), times_s[of]))
+            growth = np.maximum(wall**2 - first**2 - self.begins_mm2[j], 0.0)
+            before = np.interp(levels_mm[of], self.cavity.depths_mm, self.legs[j].run.clocks_mm2)
+            rings[of] = np.sqrt(before + growth)
+            steep = np.maximum(rings[of], LEAST_RING_MM)[:, None]
+            slopes[of, :OF_GROWTH] = (wall[:, None] * by - first * by_first) * (growth > 0.0)[:, None] / steep
+        return rings, slopes
 
     def time_of_growth(self, unknowns: Array, j: int, growth_mm2: float) -> float:
         """Moment at which growth has run so far in the tables of filling j. [s]."""

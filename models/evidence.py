@@ -44,6 +44,8 @@ class Evidence:
         the slow error, between which it is straight.
     shared_mm : ndarray, shape (q,)
         Standard deviation of each shared error. [mm]
+    clay_mm, mm_per_clay_mm : ndarray, shape (n,)
+        Clay that each level was read with, and by how much a millimetre more makes it shallower. [mm, 1]
     """
 
     times_s: Array
@@ -51,6 +53,8 @@ class Evidence:
     drift_mm: Array
     shares: Array
     shared_mm: Array
+    clay_mm: Array
+    mm_per_clay_mm: Array
 
 
 def evidence(series: LevelSeries) -> Evidence:
@@ -66,7 +70,14 @@ def evidence(series: LevelSeries) -> Evidence:
     shared = [float(np.median(rest[place == i])) for i in range(len(names))]
     at, knots = _knots(times, parts[0].full_s)
     wander = _wander_mm(at, times, levels, drift) if len(times) else np.empty(0)
-    return Evidence(times, levels, drift, np.hstack([placements, knots]), np.concatenate([shared, wander]))
+    shares, spreads = np.hstack([placements, knots]), np.concatenate([shared, wander])
+    clay = np.concatenate([_or_none(part.clay_mm, part) for part in parts])
+    per_clay = np.concatenate([_or_none(part.mm_per_clay_mm, part) for part in parts])
+    return Evidence(times, levels, drift, shares, spreads, clay, per_clay)
+
+
+def _or_none(column: Array | None, part: Filling) -> Array:
+    return np.zeros(len(part.times_s)) if column is None else column
 
 
 def _wander_mm(at: Array, times: Array, levels: Array, drift: Array) -> Array:

@@ -41,6 +41,9 @@ class Filling:
         A refill: the mould stood without slip from this moment until the filling. [s]
     slip : Slip or None
         A second slip for this filling (layered cast); None: the cast's slip.
+    clay_mm, mm_per_clay_mm : ndarray, shape (n,), or None
+        Clay on the wall that each level was read with, and by how much it would read shallower for a
+        millimetre more: a camera sees the slip's edge on the ring of cake. None: read with a ruler. [mm, 1]
     """
 
     earliest_s: float
@@ -55,6 +58,8 @@ class Filling:
     slip: Slip | None = None
     began_earliest_s: float | None = None
     began_latest_s: float | None = None
+    clay_mm: Array | None = None
+    mm_per_clay_mm: Array | None = None
 
     @property
     def full_s(self) -> float:
@@ -88,6 +93,8 @@ def filling(
     slip: Slip | None = None,
     began_earliest_s: float | None = None,
     began_latest_s: float | None = None,
+    clay_mm: Sequence[float] | Array | float = 0.0,
+    mm_per_clay_mm: Sequence[float] | Array | float = 0.0,
 ) -> Filling:
     """Return one filling; single sigmas and placements stand for all readings.
 
@@ -101,6 +108,8 @@ def filling(
     levels = _column("levels_mm", levels_mm, n)
     sigma = _column("sigma_mm", sigma_mm, n)
     drift = sigma.copy() if drift_sigma_mm is None else _column("drift_sigma_mm", drift_sigma_mm, n)
+    clay = _column("clay_mm", clay_mm, n)
+    per_clay = _column("mm_per_clay_mm", mm_per_clay_mm, n)
     where = np.broadcast_to(np.asarray(placement, dtype=np.int64), (n,)).copy()
     if not (math.isfinite(earliest_s) and math.isfinite(latest_s) and earliest_s <= latest_s):
         raise SeriesError(f"filled between {earliest_s} and {latest_s} s; give two moments in order")
@@ -120,7 +129,9 @@ def filling(
                 f"the pour began between {began_earliest_s} and {began_latest_s} s, ended by {latest_s} s; "
                 "give moments in order"
             )
-    for column in (times, levels, sigma, drift, where):
+    if n and not np.all(np.isfinite(clay + per_clay)):
+        raise SeriesError("clay_mm or mm_per_clay_mm holds a value that is no number; give 0 where unknown")
+    for column in (times, levels, sigma, drift, where, clay, per_clay):
         column.flags.writeable = False
     return Filling(
         earliest_s,
@@ -135,6 +146,8 @@ def filling(
         slip,
         began_earliest_s,
         began_latest_s,
+        clay,
+        per_clay,
     )
 
 

@@ -122,7 +122,9 @@ def _scan(
 def _levelled(path: Course, seen: Evidence, trial: Array) -> Array:
     """Set the start levels of a trial so that the median leaves nothing over; give what is left, (n,)."""
     values, _ = path.predict(trial, seen.times_s, LEVEL_ROW)
-    left, which = seen.levels_mm - values[0], path.which(seen.times_s)
+    ring, _ = path.ring_mm(trial, seen.times_s, values[0])
+    left = seen.levels_mm + seen.mm_per_clay_mm * (seen.clay_mm - ring) - values[0]
+    which = path.which(seen.times_s)
     for j in np.unique(which):
         middle = float(np.median(left[which == j]))
         trial[FIRST_LEVEL + j] += middle
@@ -136,9 +138,11 @@ def _left(path: Course, seen: Evidence, unknowns: Array) -> tuple[Array, Array]:
         return np.empty(0), np.empty((0, len(unknowns)))
     values, slopes = path.predict(unknowns, seen.times_s, LEVEL_ROW)
     shared = FIRST_LEVEL + len(path.legs)
-    by = slopes[0]
+    ring, by_ring = path.ring_mm(unknowns, seen.times_s, values[0])
+    by = slopes[0] + seen.mm_per_clay_mm[:, None] * by_ring
     by[:, shared:] = seen.shares
-    return seen.levels_mm - values[0] - seen.shares @ unknowns[shared:], by
+    levels = seen.levels_mm + seen.mm_per_clay_mm * (seen.clay_mm - ring)
+    return levels - values[0] - seen.shares @ unknowns[shared:], by
 
 
 def _weights(left: Array, sigma: Array) -> Array:

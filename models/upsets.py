@@ -146,4 +146,6 @@ def _part(filling: Filling, rows: slice) -> Filling:
         sigma_mm=filling.sigma_mm[rows],
         drift_sigma_mm=filling.drift_sigma_mm[rows],
         placement=filling.placement[rows],
+        clay_mm=None if filling.clay_mm is None else filling.clay_mm[rows],
+        mm_per_clay_mm=None if filling.mm_per_clay_mm is None else filling.mm_per_clay_mm[rows],
     )

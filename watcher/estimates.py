@@ -103,5 +103,7 @@ def _filling(filling: Filling, fillings: tuple[Filling, ...], index: int) -> giv
         sigma_mm=[r.sigma_mm for r in kept],
         drift_sigma_mm=[r.drift_sigma_mm for r in kept],
         placement=[r.placement for r in kept],
+        clay_mm=[r.clay_mm for r in kept],
+        mm_per_clay_mm=[r.mm_per_clay_mm for r in kept],
         drained_from_s=before[-1].at_s if drained else None,
     )

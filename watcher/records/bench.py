@@ -63,13 +63,18 @@ class FillingKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One level that counts in a cast's series. Times in seconds of the bench's steady clock."""
+    """One level that counts in a cast's series. Times in seconds of the bench's steady clock.
+
+    `clay_mm` and `mm_per_clay_mm` are those of `LevelReading`.
+    """
 
     at_s: float
     level_mm: float
     sigma_mm: float
     drift_sigma_mm: float
     placement: int
+    clay_mm: float = 0.0
+    mm_per_clay_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

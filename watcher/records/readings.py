@@ -51,12 +51,18 @@ class LevelReading:
         The part of it that changes from frame to frame: what is left in a drop between two frames. [mm]
     confidence : float
         Chance, 0 to 1, that this is the slip's line at all.
+    clay_mm : float
+        Thickness of clay on the wall that the reading was made with. [mm]
+    mm_per_clay_mm : float
+        By how much the level would read shallower for a millimetre more of it; 0 where no clay bears on it.
     """
 
     level_mm: float
     sigma_mm: float
     drift_sigma_mm: float
     confidence: float = 1.0
+    clay_mm: float = 0.0
+    mm_per_clay_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,13 @@ class Look:
         level = self.hole.reading
         if isinstance(level, LevelReading):
             return Reading(
-                self.at_s, level.level_mm, level.sigma_mm, level.drift_sigma_mm, self.hole.placement
+                self.at_s,
+                level.level_mm,
+                level.sigma_mm,
+                level.drift_sigma_mm,
+                self.hole.placement,
+                level.clay_mm,
+                level.mm_per_clay_mm,
             )
         return None
 

@@ -85,7 +85,14 @@ def trusted(found: Found | None, below: float, line: Line, first: bool) -> Level
         return Missed.UNCERTAIN
     if first and (line.gain < FIRST_GAIN or found.placed.sigma_mm > FIRST_PLACED_MM):
         return Missed.UNCERTAIN
-    return LevelReading(found.level_mm, found.sigma_mm, found.drift_sigma_mm, found.confidence)
+    return LevelReading(
+        found.level_mm,
+        found.sigma_mm,
+        found.drift_sigma_mm,
+        found.confidence,
+        found.clay_mm,
+        found.mm_per_clay_mm,
+    )
 
 
 def stands_still(memory: MouldMemory, reading: LevelReading, expected: Expected | None, now_s: float) -> bool:
