@@ -39,7 +39,7 @@ OF_GROWTH = 7
 """So many of the first unknowns bear on the growth."""
 
 LEAST_RING_MM = 0.2
-"""A ring thinner than this hardly shifts a reading; its slope by the unknowns would grow without bound. [mm]"""
+"""A ring thinner than this hardly shifts a reading; its slope would grow without bound. [mm]"""
 
 ALL_ROWS, LEVEL_ROW = slice(0, 3), slice(0, 1)
 

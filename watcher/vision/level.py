@@ -57,8 +57,8 @@ FASTEST_MM_PER_MIN = 6.0
 
 
 NEAR_RIM_MM, NEAR_RIM_PX = 0.9, 3.5
-"""A line close under the rim is pulled by the rim's own edge: by half a millimetre at 3 px, by a tenth at 8 px,
-and by less the further the slip sinks. Seen on rendered benches in the first minutes after a pour."""
+"""A line close under the rim is pulled by the rim's own edge: half a millimetre at 3 px, a tenth at 8 px.
+Seen on rendered benches in the first minutes after a pour. [mm, px]"""
 
 
 @dataclass(frozen=True, slots=True)
