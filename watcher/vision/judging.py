@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from watcher.records.readings import Contents, Expected
-from watcher.vision.contents import came_in, change, first_judgement, low_look, rim_mark
+from watcher.vision.contents import (
+    CHANGED,
+    CHROMA_STEP,
+    LUMA_STEP,
+    came_in,
+    change,
+    first_judgement,
+    low_look,
+    rim_mark,
+)
 from watcher.vision.level import Line
 from watcher.vision.likelihood import Edges, edge_gain
 from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
@@ -109,6 +119,15 @@ def back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
     )
 
 
+def drained(memory: MouldMemory, seen: Pixels) -> bool:
+    """Tell whether a full mould that stands somewhere new has lost its slip on the way."""
+    now = low_look(seen.look, seen.shown)
+    if memory.contents is not Contents.SLIP or memory.low is None or now is None:
+        return False
+    luma, red, blue = (float(a - b) for a, b in zip(now, memory.low, strict=True))
+    return math.hypot(luma / LUMA_STEP, math.hypot(red, blue) / CHROMA_STEP) > CHANGED
+
+
 def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
     """Slip poured in changes the hole's look at once; a hand that only passed by leaves it as it was."""
     last = memory.looks[0].last
@@ -145,6 +164,8 @@ def note_look(memory: MouldMemory, seen: Pixels, now_s: float, level_mm: float |
         luma = np.ascontiguousarray(seen.look[..., 0])
         looks = replace(looks, past=(*looks.past[-KEPT_LOOKS:], PastLook(now_s, level_mm, luma)))
     top = memory.top_mm
+    deep = low_look(seen.look, seen.shown)
+    low = None if deep is None else (float(deep[0]), float(deep[1]), float(deep[2]))
     read_s = memory.read_s
     if level_mm is not None:
         top = level_mm if top is None else min(top, level_mm)
@@ -156,6 +177,7 @@ def note_look(memory: MouldMemory, seen: Pixels, now_s: float, level_mm: float |
         level_mm=memory.level_mm if level_mm is None else level_mm,
         top_mm=top,
         read_s=read_s,
+        low=low,
     )
 
 

@@ -57,7 +57,7 @@ FASTEST_MM_PER_MIN = 6.0
 
 
 NEAR_RIM_MM, NEAR_RIM_PX = 0.9, 3.5
-"""A line close under the rim is pulled by the rim's own edge: half a millimetre at 3 px, a tenth at 8 px.
+"""A line close under the rim is pulled by the rim: half a millimetre at 3 px, a tenth at 8 px.
 Seen on rendered benches in the first minutes after a pour. [mm, px]"""
 
 

@@ -101,8 +101,8 @@ class MouldMemory:
         The highest place that clay of this filling touched. [mm]
     filling : bool
         Clay is on the wall but the slip may still be rising.
-    anchored : int
-        Looks at the empty rim that were taken to check its place.
+    rim_seen_mm : tuple of (float, float)
+        Shifts at which the empty rim was seen so far, while its place is being checked. [mm]
     offset_mm : tuple of float
         How far (x, y) the rim was found from where the card or the settings say, in the bench frame. [mm]
     clear_s : float or None
@@ -111,6 +111,16 @@ class MouldMemory:
         Moment since when something has been in the way or the card missing.
     stirred_s : float or None
         Last moment at which a hand, a pour or a move was seen.
+    odd_since_s : float or None
+        Since when something has been in the way, or the mould gone.
+    tilt_deg : float or None
+        The card's tilt against the level. [deg]
+    returned : bool
+        It was away and came back: then it is bare until slip is seen to come in.
+    moved : bool
+        It stands somewhere new and has not been looked into since.
+    low : tuple of float or None
+        Look of the hole's depth at the last clear look.
     """
 
     placement: int = 0
@@ -125,7 +135,7 @@ class MouldMemory:
     read_s: float | None = None
     mark_mm: float | None = None
     filling: bool = False
-    anchored: int = 0
+    rim_seen_mm: tuple[tuple[float, float], ...] = ()
     offset_mm: tuple[float, float] = (0.0, 0.0)
     clear_s: float | None = None
     disturbed_s: float | None = None
@@ -133,6 +143,8 @@ class MouldMemory:
     odd_since_s: float | None = None
     tilt_deg: float | None = None
     returned: bool = False
+    moved: bool = False
+    low: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from watcher.records.frames import Image
 from watcher.records.readings import Contents, Expected, HoleSighting, LevelReading, Missed
 from watcher.records.readings import Pixels as PixelPoints
 from watcher.vision.contents import change
-from watcher.vision.judging import back_again, judge, note_look, notice_pour
+from watcher.vision.judging import back_again, drained, judge, note_look, notice_pour
 from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, pace, place_line
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
@@ -59,9 +59,10 @@ def look_into(
     if _in_way(memory, seen, card_there):
         return _blocked(name, memory, seen, card_there, shift, now_s)
     memory = replace(memory, odd_since_s=None)
-    if memory.contents is Contents.AWAY:
+    if memory.contents is Contents.AWAY or (memory.moved and drained(memory, seen)):
         memory = back_again(memory, seen)
         looks = memory.looks[0]
+    memory = replace(memory, moved=False)
     pace_now = pace(expected, memory.filled_s, now_s)
     memory = notice_pour(memory, seen, now_s)
     due = _due(memory, pace_now, now_s)

@@ -27,7 +27,8 @@ SAME_TURN_DEG = 2.0
 TIPPED_DEG = 20.0
 """A card whose tilt changed by more lies on a mould that was tipped or put on its side."""
 ANCHOR_LOOKS = 3
-CLEARLY_OFF_MM = 1.5
+SAME_SHIFT_MM = 0.8
+CLEARLY_OFF_MM = 2.0
 """The seen rim is rounded, half a millimetre's worth; a card that sits wrong is off by millimetres."""
 
 
@@ -46,7 +47,7 @@ def place_mould(
     if memory.plans and not moved and not scene.refined and not scene.camera_moved:
         return memory
     if moved and memory.contents is not Contents.SLIP:
-        memory = replace(memory, offset_mm=(0.0, 0.0), anchored=0)
+        memory = replace(memory, offset_mm=(0.0, 0.0), rim_seen_mm=())
     places = memory.places
     if mould.card is None:
         if mould.place_mm is None:
@@ -87,7 +88,7 @@ def _stood(
     elif scene.camera_moved:
         looks = tuple(replace(look, ring=None, last=None, past=()) for look in looks)
     if elsewhere or scene.camera_moved:
-        memory = replace(memory, stirred_s=now_s)
+        memory = replace(memory, stirred_s=now_s, moved=memory.moved or elsewhere)
     return replace(memory, placement=memory.placement + elsewhere, places=places, plans=plans, looks=looks)
 
 
@@ -101,15 +102,19 @@ def anchor_rim(
     layout: BenchLayout,
 ) -> MouldMemory:
     """Set an empty mould's rim where it is seen, if that is clearly not where its card or place says."""
-    if memory.anchored >= ANCHOR_LOOKS or memory.contents is not Contents.EMPTY or not memory.places:
+    if len(memory.rim_seen_mm) >= ANCHOR_LOOKS or memory.contents is not Contents.EMPTY or not memory.places:
         return memory
     place = memory.places[0]
     found = find_rim(image, shapes(mould.profile)[0], place, camera, lens, shake_px)
-    memory = replace(memory, anchored=memory.anchored + 1)
-    if found is None or float(np.hypot(*found.shift_mm)) < CLEARLY_OFF_MM:
+    now = (math.nan, math.nan) if found is None else (float(found.shift_mm[0]), float(found.shift_mm[1]))
+    before = memory.rim_seen_mm
+    memory = replace(memory, rim_seen_mm=(*before, now))
+    if not before or not math.dist(now, before[-1]) < SAME_SHIFT_MM:
+        return memory
+    x, y = 0.5 * (now[0] + before[-1][0]), 0.5 * (now[1] + before[-1][1])
+    if math.hypot(x, y) < CLEARLY_OFF_MM:
         return memory
     c, s = math.cos(place.yaw), math.sin(place.yaw)
-    x, y = (float(v) for v in found.shift_mm)
     offset = (memory.offset_mm[0] + c * x + s * y, memory.offset_mm[1] - s * x + c * y)
     places = tuple(HolePlace(p.rim_mm + np.array([x, y, 0.0]), p.yaw) for p in memory.places)
     plans = _plans_for(mould, places, camera, lens, layout)
