@@ -44,6 +44,8 @@ class Filling:
     clay_mm, mm_per_clay_mm : ndarray, shape (n,), or None
         Clay on the wall that each level was read with, and by how much it would read shallower for a
         millimetre more: a camera sees the slip's edge on the ring of cake. None: read with a ruler. [mm, 1]
+    rim_share : ndarray, shape (n,), or None
+        How much of the pull of the rim's edge each level has, 0 to 1: an error that those near it share.
     """
 
     earliest_s: float
@@ -60,6 +62,7 @@ class Filling:
     began_latest_s: float | None = None
     clay_mm: Array | None = None
     mm_per_clay_mm: Array | None = None
+    rim_share: Array | None = None
 
     @property
     def full_s(self) -> float:
@@ -95,6 +98,7 @@ def filling(
     began_latest_s: float | None = None,
     clay_mm: Sequence[float] | Array | float = 0.0,
     mm_per_clay_mm: Sequence[float] | Array | float = 0.0,
+    rim_share: Sequence[float] | Array | float = 0.0,
 ) -> Filling:
     """Return one filling; single sigmas and placements stand for all readings.
 
@@ -110,6 +114,7 @@ def filling(
     drift = sigma.copy() if drift_sigma_mm is None else _column("drift_sigma_mm", drift_sigma_mm, n)
     clay = _column("clay_mm", clay_mm, n)
     per_clay = _column("mm_per_clay_mm", mm_per_clay_mm, n)
+    rim = _column("rim_share", rim_share, n)
     where = np.broadcast_to(np.asarray(placement, dtype=np.int64), (n,)).copy()
     if not (math.isfinite(earliest_s) and math.isfinite(latest_s) and earliest_s <= latest_s):
         raise SeriesError(f"filled between {earliest_s} and {latest_s} s; give two moments in order")
@@ -129,9 +134,11 @@ def filling(
                 f"the pour began between {began_earliest_s} and {began_latest_s} s, ended by {latest_s} s; "
                 "give moments in order"
             )
+    if n and not np.all((rim >= 0.0) & (rim <= 1.0)):
+        raise SeriesError("rim_share must lie between 0 and 1 for every reading")
     if n and not np.all(np.isfinite(clay + per_clay)):
         raise SeriesError("clay_mm or mm_per_clay_mm holds a value that is no number; give 0 where unknown")
-    for column in (times, levels, sigma, drift, where, clay, per_clay):
+    for column in (times, levels, sigma, drift, where, clay, per_clay, rim):
         column.flags.writeable = False
     return Filling(
         earliest_s,
@@ -148,6 +155,7 @@ def filling(
         began_latest_s,
         clay,
         per_clay,
+        rim,
     )
 
 

@@ -122,8 +122,10 @@ def _scan(
 def _levelled(path: Course, seen: Evidence, trial: Array) -> Array:
     """Set the start levels of a trial so that the median leaves nothing over; give what is left, (n,)."""
     values, _ = path.predict(trial, seen.times_s, LEVEL_ROW)
-    ring, _ = path.ring_mm(trial, seen.times_s, values[0])
-    left = seen.levels_mm + seen.mm_per_clay_mm * (seen.clay_mm - ring) - values[0]
+    left = seen.levels_mm - values[0]
+    if seen.on_a_ring:
+        ring, _ = path.ring_mm(trial, seen.times_s, values[0])
+        left += seen.mm_per_clay_mm * (seen.clay_mm - ring)
     which = path.which(seen.times_s)
     for j in np.unique(which):
         middle = float(np.median(left[which == j]))
@@ -138,11 +140,13 @@ def _left(path: Course, seen: Evidence, unknowns: Array) -> tuple[Array, Array]:
         return np.empty(0), np.empty((0, len(unknowns)))
     values, slopes = path.predict(unknowns, seen.times_s, LEVEL_ROW)
     shared = FIRST_LEVEL + len(path.legs)
-    ring, by_ring = path.ring_mm(unknowns, seen.times_s, values[0])
-    by = slopes[0] + seen.mm_per_clay_mm[:, None] * by_ring
+    by, left = slopes[0], seen.levels_mm - values[0] - seen.shares @ unknowns[shared:]
+    if seen.on_a_ring:
+        ring, by_ring = path.ring_mm(unknowns, seen.times_s, values[0])
+        by = by + seen.mm_per_clay_mm[:, None] * by_ring
+        left += seen.mm_per_clay_mm * (seen.clay_mm - ring)
     by[:, shared:] = seen.shares
-    levels = seen.levels_mm + seen.mm_per_clay_mm * (seen.clay_mm - ring)
-    return levels - values[0] - seen.shares @ unknowns[shared:], by
+    return left, by
 
 
 def _weights(left: Array, sigma: Array) -> Array:

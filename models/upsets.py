@@ -147,5 +147,6 @@ def _part(filling: Filling, rows: slice) -> Filling:
         drift_sigma_mm=filling.drift_sigma_mm[rows],
         placement=filling.placement[rows],
         clay_mm=None if filling.clay_mm is None else filling.clay_mm[rows],
+        rim_share=None if filling.rim_share is None else filling.rim_share[rows],
         mm_per_clay_mm=None if filling.mm_per_clay_mm is None else filling.mm_per_clay_mm[rows],
     )

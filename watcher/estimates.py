@@ -105,5 +105,6 @@ def _filling(filling: Filling, fillings: tuple[Filling, ...], index: int) -> giv
         placement=[r.placement for r in kept],
         clay_mm=[r.clay_mm for r in kept],
         mm_per_clay_mm=[r.mm_per_clay_mm for r in kept],
+        rim_share=[r.rim_share for r in kept],
         drained_from_s=before[-1].at_s if drained else None,
     )

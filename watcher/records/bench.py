@@ -65,7 +65,7 @@ class FillingKind(StrEnum):
 class Reading:
     """One level that counts in a cast's series. Times in seconds of the bench's steady clock.
 
-    `clay_mm` and `mm_per_clay_mm` are those of `LevelReading`.
+    `clay_mm`, `mm_per_clay_mm` and `rim_share` are those of `LevelReading`.
     """
 
     at_s: float
@@ -75,6 +75,7 @@ class Reading:
     placement: int
     clay_mm: float = 0.0
     mm_per_clay_mm: float = 0.0
+    rim_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,6 +55,8 @@ class LevelReading:
         Thickness of clay on the wall that the reading was made with. [mm]
     mm_per_clay_mm : float
         By how much the level would read shallower for a millimetre more of it; 0 where no clay bears on it.
+    rim_share : float
+        How much of the pull of the rim's own edge is in the reading: near 1 close under the rim, 0 far below.
     """
 
     level_mm: float
@@ -63,6 +65,7 @@ class LevelReading:
     confidence: float = 1.0
     clay_mm: float = 0.0
     mm_per_clay_mm: float = 0.0
+    rim_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ class Look:
                 self.hole.placement,
                 level.clay_mm,
                 level.mm_per_clay_mm,
+                level.rim_share,
             )
         return None
 

@@ -56,7 +56,7 @@ LEAST_CONFIDENCE = 0.85
 FASTEST_MM_PER_MIN = 6.0
 
 
-NEAR_RIM_MM, NEAR_RIM_PX = 0.9, 3.5
+NEAR_RIM_MM, NEAR_RIM_PX = 0.4, 3.5
 """A line close under the rim is pulled by the rim: half a millimetre at 3 px, a tenth at 8 px.
 Seen on rendered benches in the first minutes after a pour. [mm, px]"""
 
@@ -94,6 +94,7 @@ class Found:
     placed: Placed
     clay_mm: float = 0.0
     mm_per_clay_mm: float = 0.0
+    rim_share: float = 0.0
 
 
 def film_for(
@@ -227,8 +228,9 @@ def place_line(
     per_film = math.cos(plan.steep) / max(math.sin(plan.steep) * 0.92 + taper * math.cos(plan.steep), 0.1)
     film_part = film.sigma_mm * per_film
     sigma = math.hypot(line_sigma, film_part, POSE_PX / plan.px_per_mm, MENISCUS_SIGMA_MM)
-    pulled = NEAR_RIM_MM * math.exp(-placed.at_mm * plan.px_per_mm / NEAR_RIM_PX)
-    drift = math.hypot(line_sigma, 0.12 * film_part, pulled)
+    rim_share = math.exp(-max(placed.at_mm, 0.0) * plan.px_per_mm / NEAR_RIM_PX)
+    drift = math.hypot(line_sigma, 0.12 * film_part, NEAR_RIM_MM * rim_share)
     lean = float(np.interp(placed.at_mm, depths, plan.lean))
     clay = float(np.interp(placed.at_mm, depths, film.mm)) / lean
-    return Found(placed.at_mm + MENISCUS_MM, sigma, drift, confidence, placed, clay, per_film * lean)
+    level = placed.at_mm + MENISCUS_MM
+    return Found(level, sigma, drift, confidence, placed, clay, per_film * lean, rim_share)

@@ -92,6 +92,7 @@ def trusted(found: Found | None, below: float, line: Line, first: bool) -> Level
         found.confidence,
         found.clay_mm,
         found.mm_per_clay_mm,
+        found.rim_share,
     )
 
 
