@@ -103,6 +103,7 @@ class BenchShape(TypedDict):
     zone: Annotated[str, Field(description="time zone of the bench")]
     standing_s: Annotated[float, Field(description="seconds since the bench last moved on")]
     camera: CameraShape
+    troubles: Annotated[list[str], Field(description="what else does not work just now, a sentence each")]
     moulds: list[MouldShape]
     order: Annotated[list[str], Field(description="names, the most urgent first")]
     clashes: list[ClashShape]

@@ -68,6 +68,7 @@ def bench_view(bench: Bench, port: BenchPort, picture: Picture | None) -> BenchS
         "zone": port.zone,
         "standing_s": round(max((now - bench.now_at).total_seconds(), 0.0), 1) if bench.now_at else 0.0,
         "camera": _camera(bench, picture),
+        "troubles": list(bench.troubles),
         "moulds": [mould_view(bench, placed, n) for n, placed in enumerate(bench.layout.moulds, start=1)],
         "order": urgency_order(bench),
         "clashes": [{"first": a, "second": b, "apart_s": round(gap_s, 1)} for a, b, gap_s in clashes(bench)],

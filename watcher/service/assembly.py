@@ -36,6 +36,7 @@ from watcher.service.keeper_link import keeper_link
 from watcher.service.outside import Outside
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
+from watcher.service.troubles import Troubles
 from watcher.service.upkeep import Upkeep
 from watcher.service.web import Web
 from watcher.settings import Settings
@@ -87,7 +88,9 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
         size_px = (lens.width_px, lens.height_px) if lens is not None else (1280, 720)
         source = open_source(described.layout.camera, address, clock, size_px=size_px)
         stack.callback(source.close)
-        postman = Postman(journal.outbox, senders, clock.now_s)
+        crops = Crops(settings.memory.folder / "crops")
+        troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble])
+        postman = Postman(journal.outbox, senders, clock.now_s, troubles.heard)
         stack.callback(postman.close)
         running = RunningBench(
             bench,
@@ -95,6 +98,7 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
             zone=settings.bench.zone,
             carry_out=_Clerk(journal, senders, postman),
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
+            troubles=troubles,
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
         access = _access(settings, clock, journal)
@@ -110,7 +114,6 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
         stack.callback(running.stop)
         if page.open:
             stack.enter_context(keeper_link(settings, access, web.address))
-        crops = Crops(settings.memory.folder / "crops")
         upkeep = Upkeep(journal, crops, settings.memory.folder / "copies", clock)
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)

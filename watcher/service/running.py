@@ -11,6 +11,7 @@ import queue
 import threading
 from collections import deque
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 from watcher.page.port import PastCast, Picture
@@ -43,6 +44,8 @@ class RunningBench:
         Takes every `Step`, with the caster's word where that was the input; called in the bench's own thread.
     history : callable
         Gives the earlier casts of a mould.
+    troubles : callable
+        Gives a plain sentence for each thing that does not work just now.
     """
 
     def __init__(
@@ -53,12 +56,14 @@ class RunningBench:
         zone: str = "UTC",
         carry_out: Callable[[Step, Said | None], None] = lambda step, said: None,
         history: Callable[[str], tuple[PastCast, ...]] = lambda mould: (),
+        troubles: Callable[[], tuple[str, ...]] = tuple,
     ) -> None:
         self._bench = bench
         self._now = now
         self._zone = zone
         self._carry_out = carry_out
         self._history = history
+        self._troubles = troubles
         self._eyes: Eyes | None = None
         self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
         self._events: deque[BenchEvent] = deque(maxlen=KEPT_EVENTS)
@@ -86,6 +91,9 @@ class RunningBench:
                 break
             self._do(said)
             taken.set()
+        troubles = self._troubles()
+        if troubles != self._bench.troubles:
+            self._bench = replace(self._bench, troubles=troubles)
         self._do(Tick(now_s, now_at))
 
     def _do(self, given: Input) -> None:

@@ -38,6 +38,11 @@ function showNext(now) {
     wait: dueWords(then, now), at: clock(then.ready_at, bench.zone) }) : "");
 }
 
+function showTroubles() {
+  byId("troubles").hidden = !bench.troubles.length;
+  setText(byId("troubles"), bench.troubles.join("\n"));
+}
+
 function show() {
   const sinceS = sinceBench();
   const now = seconds(bench.now) + sinceS;
@@ -52,6 +57,7 @@ function take(next) {
   bench = next;
   topBench(bench);
   showPicture(bench);
+  showTroubles();
   show();
   showLog(bench);
   attend(bench.alerts);
