@@ -142,6 +142,22 @@ def test_a_phone_that_joins_again_is_listed_once(served: Served) -> None:
     assert [guest.rights for guest in served.access.book.all()] == [Rights.ACT]
 
 
+def test_each_page_gives_the_key_anew_so_that_ninety_days_count_from_the_last_visit(served: Served) -> None:
+    phone = served.joined("look")
+    (held,) = phone.cookies.jar
+    for path, given in (
+        ("/", True),
+        ("/mould/beaker", True),
+        ("/bench.json", False),
+        ("/picture.jpg", False),
+    ):
+        line = phone.get(path).headers.get("set-cookie", "")
+        assert (held.value in line) is given, path
+        if given:
+            attributes = {part.strip().lower() for part in line.split(";")[1:]}
+            assert {"httponly", "samesite=strict", "path=/", f"max-age={90 * 86400}"} <= attributes
+
+
 def test_a_phone_unseen_for_ninety_days_joins_again(served: Served) -> None:
     phone = served.joined()
     served.wait(89 * 86400.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from watcher.clock import Clock
 from watcher.page.access.brakes import Brakes
-from watcher.page.access.door import cookie_name
+from watcher.page.access.cookie import cookie_name
 from watcher.page.access.guestbook import GuestBook, GuestStore
 from watcher.page.access.invitations import Invitations
 from watcher.page.access.links import Reach

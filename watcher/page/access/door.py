@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from watcher.page.access.cookie import key_line
 from watcher.page.access.drawing import stranger_page
 from watcher.page.access.guestbook import GuestBook
 from watcher.page.guard import is_loopback, refusal_body
@@ -88,9 +88,12 @@ class Door:
         # Behind a proxy everybody seems to come from this machine: then nobody is taken for it.
         if client and is_loopback(client[0]) and not (scope.get("state") or {}).get("proxied"):
             return OWN_COMPUTER
-        key = HTTPConnection(scope).cookies.get(self._cookie, "")
+        key = self._key(scope)
         guest = self._book.known(key) if key else None
         return Asker(guest.name, guest.rights, guest.guest_id) if guest is not None else None
+
+    def _key(self, scope: Scope) -> str:
+        return HTTPConnection(scope).cookies.get(self._cookie, "")
 
     async def _while_joined(self, asker: Asker, scope: Scope, receive: Receive, send: Send) -> None:
         """End an answer that goes on and on (the live stream) when its asker is taken out."""
@@ -100,6 +103,10 @@ class Door:
 
         async def send_while_joined(message: Message) -> None:
             nonlocal ended
+            if message["type"] == "http.response.start" and _is_page(message):
+                # with every page anew: the browser forgets it ninety days after the last visit, not the first
+                line = (b"set-cookie", key_line(scope, self._cookie, self._key(scope)))
+                message = {**message, "headers": [*message["headers"], line]}
             going_on = message["type"] == "http.response.body" and message.get("more_body", False)
             if going_on and not self._book.is_joined(asker.guest_id):
                 if not ended:
@@ -114,16 +121,15 @@ class Door:
             pass
 
 
-def cookie_name(bench_id: str) -> str:
-    """Return the cookie's name: several benches may share one computer's name, and cookies know no ports."""
-    return f"tipbell_{hashlib.sha256(bench_id.encode()).hexdigest()[:8]}"
-
-
 def asker_of(connection: HTTPConnection) -> Asker | None:
     """Return who asks, as the door found; None for a stranger."""
     state: Mapping[str, Any] = connection.scope.get("state") or {}
     asker = state.get("asker")
     return asker if isinstance(asker, Asker) else None
+
+
+def _is_page(start: Message) -> bool:
+    return any(name == b"content-type" and value.startswith(b"text/html") for name, value in start["headers"])
 
 
 async def _refuse_stranger(scope: Scope, send: Send) -> None:

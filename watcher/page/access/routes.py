@@ -10,9 +10,10 @@ from fastapi import APIRouter, Depends, Request, Response
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from watcher.page.access.access import Access
+from watcher.page.access.cookie import give_key
 from watcher.page.access.door import LEAVING, Asker, asker_of
 from watcher.page.access.drawing import draw
-from watcher.page.access.guestbook import IDLE_DAYS, MOST_NAME, TooManyGuests, plain_name
+from watcher.page.access.guestbook import MOST_NAME, TooManyGuests, plain_name
 from watcher.page.access.invitations import GOOD_FOR_S
 from watcher.page.access.links import join_addresses, qr_svg
 from watcher.page.moments import iso
@@ -106,7 +107,7 @@ def access_routes(access: Access, zone: str) -> APIRouter:
         earlier = asker_of(request)
         if earlier is not None and earlier.guest_id:
             _or_503(lambda: access.book.take_out(earlier.guest_id))
-        _give_key(access, request, response, key, IDLE_DAYS * 86400)
+        give_key(response, request.scope, access.cookie, key)
         return MeOut(name=guest.name, rights=guest.rights)
 
     @router.post(LEAVING, responses=_POSTS, summary="Leave the bench on this device")
@@ -114,7 +115,7 @@ def access_routes(access: Access, zone: str) -> APIRouter:
         asker = _sure(request)
         if asker.guest_id:
             _or_503(lambda: access.book.take_out(asker.guest_id))
-        _give_key(access, request, response, "", 0)
+        give_key(response, request.scope, access.cookie, "")
         return MeOut(name=asker.name, rights=asker.rights)
 
     @router.get("/me.json", responses=GET_REFUSALS, summary="Who this device is to the bench")
@@ -199,19 +200,6 @@ def _or_503(do: Callable[[], bool]) -> bool:
 
 def _not_kept(fault: OSError) -> PageRefusal:
     return PageRefusal(503, "not_kept", f"it could not be written down, do it again later: {fault}")
-
-
-def _give_key(access: Access, request: Request, response: Response, key: str, seconds: int) -> None:
-    state = request.scope.get("state") or {}
-    response.set_cookie(
-        access.cookie,
-        key,
-        max_age=seconds,
-        path=f"{state.get('path', '')}/",
-        secure=request.url.scheme == "https",
-        httponly=True,
-        samesite="strict",
-    )
 
 
 def _shown(guest: Guest) -> PhoneOut:
