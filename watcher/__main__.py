@@ -13,6 +13,7 @@ import typer
 import watcher
 from watcher.commands.keeping import add_to as add_keeping
 from watcher.commands.setting_up import add_to as add_setting_up
+from watcher.commands.the_day import add_to as add_the_day
 
 SAMPLE_SESSION = Path(watcher.__file__).resolve().parent.parent / "sample_frames" / "morning_bench"
 BAD_INPUT = 2
@@ -172,6 +173,7 @@ def _ended(sentence: str) -> typer.Exit:
 
 add_setting_up(app, _one_sentence)
 add_keeping(app, _one_sentence)
+add_the_day(app, _one_sentence)
 
 
 def main() -> None:
