@@ -7,7 +7,7 @@ from dataclasses import replace
 from watcher.records.bench import MouldState, Stage
 from watcher.records.readings import Contents
 from watcher.tracking import filling
-from watcher.tracking.look import SECOND_LOOK_S, Followed, Look
+from watcher.tracking.look import SECOND_LOOK_S, Followed, Look, doubted
 from watcher.tracking.series import AGREE_MM, last_reading, with_reading
 
 NO_TIP_MM = 3.0
@@ -27,7 +27,9 @@ def follow_tipped(state: MouldState, look: Look) -> Followed:
     reading = look.reading
     if reading is None:
         if look.hole.contents in (Contents.EMPTY, Contents.AWAY):
-            return replace(state, pending=(), last_empty_s=look.at_s), ()
+            return replace(state, pending=(), last_empty_s=look.at_s, doubt=None, doubt_since_s=None), ()
+        if look.hole.contents is Contents.SLIP and _stood_empty(state):
+            return _poured_unread(state, look)
         return state, ()
     if not state.pending or reading.at_s - state.pending[0].at_s < SECOND_LOOK_S:
         return replace(state, pending=(*state.pending, reading)), ()
@@ -46,6 +48,21 @@ def follow_tipped(state: MouldState, look: Look) -> Followed:
             state = replace(state, cast=with_reading(state.cast, one))
     events = [look.event("filling")] + ([look.event("filled")] if state.stage is Stage.CASTING else [])
     return state, tuple(events)
+
+
+def _stood_empty(state: MouldState) -> bool:
+    """Tell whether the mould was seen without slip since its tip."""
+    tipped_s = state.cast.tipped_s if state.cast is not None else None
+    return tipped_s is not None and state.last_empty_s is not None and state.last_empty_s > tipped_s
+
+
+def _poured_unread(state: MouldState, look: Look) -> Followed:
+    """Slip stands in a mould that stood empty, though its level is not read: the next cast has begun."""
+    state, sure = doubted(state, look)
+    if not sure:
+        return state, ()
+    begun_s = state.doubt_since_s if state.doubt_since_s is not None else look.at_s
+    return filling.begin(state, begun_s, look.at, bench_id=look.bench_id), (look.event("filling"),)
 
 
 def _never_tipped(state: MouldState, look: Look, level_mm: float) -> bool:

@@ -1,0 +1,44 @@
+"""The pour after a tip, seen before its level can be read."""
+
+from __future__ import annotations
+
+from bench_looks import bench, look, names, run
+
+from watcher.records.bench import Stage
+from watcher.records.readings import Contents
+
+EMPTY = [look(0, contents=Contents.EMPTY), look(25, contents=Contents.EMPTY)]
+CAST = [look(at, level_mm=2.5 + 0.05 * n) for n, at in enumerate(range(50, 300, 25))]
+TIPPED = [look(300, contents=Contents.AWAY), look(325, contents=Contents.AWAY)]
+STANDS_EMPTY = [look(600, contents=Contents.EMPTY), look(625, contents=Contents.EMPTY)]
+
+
+def unread_slip(*times: float):
+    return [look(at, contents=Contents.SLIP) for at in times]
+
+
+def test_slip_in_a_mould_that_stood_empty_opens_the_next_cast_though_its_level_is_not_read() -> None:
+    present, events = run(bench(), [*EMPTY, *CAST, *TIPPED, *STANDS_EMPTY, *unread_slip(650, 675)])
+    assert present.moulds["beaker"].stage is Stage.FILLING
+    assert names(events).count("filling") == 2
+    assert present.moulds["beaker"].cast.fillings[0].earliest_s == 625
+
+
+def test_one_look_at_slip_is_not_enough() -> None:
+    present, events = run(bench(), [*EMPTY, *CAST, *TIPPED, *STANDS_EMPTY, *unread_slip(650)])
+    assert present.moulds["beaker"].stage is Stage.TIPPED
+    assert names(events).count("filling") == 1
+
+
+def test_two_looks_at_slip_with_an_empty_hole_between_are_not_enough() -> None:
+    between = [look(675, contents=Contents.EMPTY)]
+    looks = [*EMPTY, *CAST, *TIPPED, *STANDS_EMPTY, *unread_slip(650), *between, *unread_slip(700)]
+    present, _ = run(bench(), looks)
+    assert present.moulds["beaker"].stage is Stage.TIPPED
+
+
+def test_clay_left_in_a_mould_that_was_never_seen_empty_opens_nothing() -> None:
+    tipped = [look(300, contents=Contents.EMPTY), look(325, contents=Contents.EMPTY)]
+    present, events = run(bench(), [*EMPTY, *CAST, *tipped, *unread_slip(340, 365, 390)])
+    assert present.moulds["beaker"].stage is Stage.TIPPED
+    assert names(events).count("filling") == 1
