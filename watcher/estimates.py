@@ -64,8 +64,8 @@ def level_forecast(cast: Cast | None, at_s: float) -> tuple[float, float] | None
     """Return where a cast's level should be at a moment, and how surely; None when nothing is known [mm]."""
     if cast is None or not isinstance(cast.fit, AbsorptionFit):
         return None
-    state = cast.fit.at(at_s)
-    return state.level_mm.value, state.level_sigma_mm
+    level_mm, sigma_mm, _ = cast.fit.level_at(at_s)
+    return level_mm, sigma_mm
 
 
 def expect(state: MouldState, mould: MouldProfile, at_s: float) -> Expected:
@@ -77,13 +77,13 @@ def expect(state: MouldState, mould: MouldProfile, at_s: float) -> Expected:
     if not isinstance(cast.fit, AbsorptionFit):
         return Expected(phase, since_s)
     depths = np.arange(0.0, min(CAKE_DEPTH_MM, mould.depth_mm), CAKE_STEP_MM)
-    now = cast.fit.at(at_s)
+    level_mm, sigma_mm, speed = cast.fit.level_at(at_s)
     return Expected(
         phase,
         since_s,
-        now.level_mm.value,
-        now.level_sigma_mm,
-        cast.fit.speed_mm_per_s(at_s),
+        level_mm,
+        sigma_mm,
+        speed,
         tuple(depths.tolist()),
         tuple(cast.fit.cake_on_wall(at_s, depths).tolist()),
     )
