@@ -8,6 +8,7 @@ from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from time import monotonic, sleep
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -16,7 +17,7 @@ from alembic.script import ScriptDirectory
 from bench_stories import EVERY_S, story
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sqlalchemy import func, select
+from sqlalchemy import event, func, select
 
 from watcher.records.letters import Letter, Urgency
 from watcher.records.said import Said, What
@@ -96,6 +97,28 @@ def test_every_row_bears_bench_and_number_and_the_writer_waits_for_the_disk(tmp_
         }
     store.close()
     assert asked == {"journal_mode": "wal", "synchronous": 2}  # 2 is FULL in SQLite's own list
+
+
+def test_casts_and_letters_wait_for_the_disk_and_readings_alone_do_not(tmp_path: Path) -> None:
+    journal = open_journal(f"sqlite:///{tmp_path / 'journal.db'}", "bench1")
+    asked: list[str] = []
+    journal._store.writing.dispose()
+    event.listen(journal._store.writing, "connect", lambda raw, _: raw.set_trace_callback(asked.append))
+    safety: dict[int, str] = {}
+    for told in story(34):
+        journal.add(told.step, told.said, told.letters)
+        until = monotonic() + 5.0
+        while "COMMIT" not in asked and monotonic() < until:
+            sleep(0.002)
+        kinds = [line for line in asked if "synchronous" in line or line.startswith("BEGIN")]
+        safety[told.number] = " ".join(kinds[-2:])
+        asked.clear()
+    journal.close()
+    full = "PRAGMA synchronous=FULL BEGIN IMMEDIATE"
+    assert safety[0] == safety[20] == safety[30] == full, (
+        "poured; topped up and poured; ready with its letter"
+    )
+    assert safety[7] == safety[25] == "PRAGMA synchronous=NORMAL BEGIN IMMEDIATE", "only a reading"
 
 
 def test_a_question_cannot_write(tmp_path: Path) -> None:
