@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from models.belief import believe, told_alone
 from models.constants import K_HIGH_MM2_PER_MIN
-from models.course import LOG_K, Course, growth_of
+from models.course import LEVEL_ROW, LOG_K, Course, growth_of
 from models.evidence import evidence
 from models.growth import Growth
 from models.mould import MouldProfile
@@ -19,6 +19,7 @@ from models.ranged import Z80, Ranged, lognormal, normal
 from models.series import LevelSeries
 from models.slip import Slip
 from models.solve import Solved, solve
+from models.trust import modest
 from models.upsets import MOST_STEPS, Step, find_step, leak_found, leak_suspected, split, with_leak
 
 Array = npt.NDArray[np.float64]
@@ -135,6 +136,13 @@ class AbsorptionFit:
         """The law of growth that was found (with K in mm2/s)."""
         return growth_of(self.unknowns)
 
+    def level_at(self, time_s: float) -> tuple[float, float, float]:
+        """Level [mm], its standard deviation [mm] and how fast it sinks [mm/s]: for every look."""
+        values, slopes = self.course.predict(self.unknowns, np.array([time_s, time_s + 1.0]), LEVEL_ROW)
+        by = slopes[0, 0]
+        spread = math.sqrt(max(float(by @ self.covariance @ by), 0.0))
+        return float(values[0, 0]), spread, float(values[0, 1] - values[0, 0])
+
     def speed_mm_per_s(self, time_s: float) -> float:
         """How fast the slip sinks at a moment. [mm/s]."""
         values, _ = self.course.predict(self.unknowns, np.array([time_s, time_s + 1.0]))
@@ -220,7 +228,7 @@ def fit_absorption(
         return CannotFit(solved)
     solved, steps = _with_steps(series, solved, steps, mould, slip, prior)
     solved, leaking = _with_leak(split(series, steps), solved, mould, slip, prior)
-    return _told(solved, steps, leaking)
+    return _told(modest(solved), steps, leaking)
 
 
 def _solved(
