@@ -37,7 +37,8 @@ MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
 MENISCUS_SIGMA_MM = 0.20
 """How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
-TOP_MARGIN_MM = 0.6
+TOP_FROM_MM = 1.5
+TOP_RAMP_MM = 1.0
 USUAL_TOP_MM = 2.0
 """Where a mould is usually filled to below its rim (common practice, no source)."""
 MOVING_WEIGHT = 1.5
@@ -120,9 +121,9 @@ def no_film(plan: StripPlan) -> Film:
 
 
 def _below_top(film_mm: Array, plan: StripPlan, top_mm: float | None) -> Array:
-    """Where the slip never stood there is no cake."""
+    """Let the cake begin gently where the slip first stood: a step would be an edge that is not there."""
     top_mm = USUAL_TOP_MM if top_mm is None else top_mm
-    return np.where(plan.depths_mm < top_mm - TOP_MARGIN_MM, 0.0, film_mm)
+    return np.asarray(film_mm * np.clip((plan.depths_mm - top_mm + TOP_FROM_MM) / TOP_RAMP_MM, 0.0, 1.0))
 
 
 def look_for_line(
