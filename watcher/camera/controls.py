@@ -5,14 +5,16 @@ A camera that follows the light by itself changes every shade in the picture whe
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
 import cv2
 
-_MANUAL_EXPOSURE = (
-    1.0  # V4L2_EXPOSURE_MANUAL of the kernel's list; 3 is aperture priority, the usual automatic
-)
+_DARKENS = 1.15  # a third of the light darkens a picture by more than this, whatever its tone curve
+_TOO_DARK_TO_TELL = 8.0  # grey level of 255: nothing is lit
+_MANUAL_EXPOSURE = 1.0
+"""V4L2_EXPOSURE_MANUAL in the kernel's list; 3 is aperture priority, the usual automatic."""
 
 
 class Controllable(Protocol):
@@ -66,6 +68,34 @@ def lock(camera: Controllable, controls: Controls) -> tuple[str, ...]:
         camera.set(cv2.CAP_PROP_AUTOFOCUS, 0.0)
         remarks += _set(camera, cv2.CAP_PROP_FOCUS, controls.focus, "focus")
     return tuple(remarks)
+
+
+def exposure_obeys(camera: Controllable, mean_grey: Callable[[], float], exposure: float) -> str:
+    """Try whether the picture really darkens at a third of the exposure: some drivers say yes and do nothing.
+
+    Parameters
+    ----------
+    camera : Controllable
+    mean_grey : callable
+        Takes new pictures and returns the mean grey of the last one, 0 to 255.
+    exposure : float
+        What it is locked to; set again at the end. [driver's steps]
+
+    Returns
+    -------
+    str
+        Empty when it obeys, else a plain sentence.
+    """
+    camera.set(cv2.CAP_PROP_EXPOSURE, exposure / 3.0)
+    dark = mean_grey()
+    camera.set(cv2.CAP_PROP_EXPOSURE, exposure)
+    light = mean_grey()
+    if light > _DARKENS * dark or light < _TOO_DARK_TO_TELL:
+        return ""
+    return (
+        f"the camera says that it takes its exposure, but its picture stays as bright ({dark:.0f} at a third,"
+        f" {light:.0f}): it still chooses by itself"
+    )
 
 
 def _set(camera: Controllable, prop: int, value: float, name: str) -> list[str]:

@@ -12,7 +12,7 @@ from typing import Any
 import cv2
 
 from watcher.camera.address import DeviceAddress
-from watcher.camera.controls import Controls, lock
+from watcher.camera.controls import Controls, exposure_obeys, lock
 from watcher.camera.grabbing import Capture, Grabber, Patience
 from watcher.camera.health import Unusable
 from watcher.camera.stream import VideoCapture
@@ -20,6 +20,7 @@ from watcher.clock import Clock
 from watcher.records.frames import Blind
 
 _LOG = logging.getLogger(__name__)
+_SETTLES = 6  # V4L2 keeps four pictures in its buffers, and a camera takes one or two to follow
 _VIDEO = re.compile(r"/dev/video\d{1,3}")
 _Open = Callable[[str, int], Any]
 
@@ -78,6 +79,17 @@ def open_webcam(
     capture.set(cv2.CAP_PROP_FOURCC, cv2.VideoWriter.fourcc(*"MJPG"))
     capture.set(cv2.CAP_PROP_FRAME_WIDTH, size_px[0])
     capture.set(cv2.CAP_PROP_FRAME_HEIGHT, size_px[1])
-    for remark in lock(capture, controls):
+    remarks = list(lock(capture, controls))
+    if controls.exposure is not None:
+        remarks.append(exposure_obeys(capture, lambda: _mean_grey(capture), controls.exposure))
+    for remark in filter(None, remarks):
         _LOG.warning("event=camera_setting device=%s why=%r", device, remark)
     return VideoCapture(capture)
+
+
+def _mean_grey(capture: Any) -> float:
+    """Return the mean grey of a picture that was taken after what was set last has come through."""
+    for _ in range(_SETTLES):
+        capture.grab()
+    good, image = capture.retrieve()
+    return float(image.mean()) if good and image is not None else 0.0

@@ -33,7 +33,10 @@ def plugged_in(monkeypatch: pytest.MonkeyPatch) -> None:
 class Driver:
     """A driver that takes every setting, save those named, which keep their own value."""
 
-    def __init__(self, stubborn: dict[int, float] | None = None, opens: bool = True) -> None:
+    def __init__(
+        self, stubborn: dict[int, float] | None = None, opens: bool = True, obeys: bool = True
+    ) -> None:
+        self.obeys = obeys
         self.asked: list[tuple[int, float]] = []
         self.stubborn = stubborn or {}
         self.opens = opens
@@ -52,6 +55,14 @@ class Driver:
 
     def release(self) -> None:
         self.released = True
+
+    def grab(self) -> bool:
+        return True
+
+    def retrieve(self) -> tuple[bool, np.ndarray]:
+        """A picture as bright as the exposure makes it, or always the same where the driver only says so."""
+        grey = min(255.0, 0.5 * dict(self.asked).get(cv2.CAP_PROP_EXPOSURE, 200.0)) if self.obeys else 100.0
+        return True, np.full((48, 64, 3), int(grey), np.uint8)
 
 
 def test_the_format_is_asked_for_before_the_size_and_automatic_is_off_before_the_value() -> None:
@@ -72,6 +83,17 @@ def test_the_format_is_asked_for_before_the_size_and_automatic_is_off_before_the
 def test_a_setting_that_the_camera_does_not_take_is_said() -> None:
     remarks = lock(Driver({cv2.CAP_PROP_FOCUS: 0.0}), Controls(200.0, 4500.0, 30.0))
     assert remarks == ("the camera did not take its focus: asked for 30, it says 0",)
+
+
+def test_a_driver_that_says_yes_and_does_nothing_is_found_out_by_its_picture(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    for obeys, told in ((True, False), (False, True)):
+        caplog.clear()
+        driver = Driver(obeys=obeys)
+        open_webcam(DeviceAddress(Path("/dev/video0")), (640, 480), Controls(200.0), pretended(driver))
+        assert ("stays as bright" in caplog.text) is told
+        assert dict(driver.asked)[cv2.CAP_PROP_EXPOSURE] == 200.0, "it is left at what was asked for"
 
 
 def test_what_is_not_to_be_locked_is_left_alone() -> None:
