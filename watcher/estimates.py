@@ -49,7 +49,11 @@ def refit(
     """
     before = cast.fit if isinstance(cast.fit, AbsorptionFit) else None
     same = before is not None and len(cast.fillings) == len(before.course.legs)
-    fit = fit_absorption(level_series(cast.fillings), mould, slip, prior, start=before if same else None)
+    try:
+        fit = fit_absorption(level_series(cast.fillings), mould, slip, prior, start=before if same else None)
+    except (ArithmeticError, ValueError, np.linalg.LinAlgError) as fault:
+        # one odd reading must not stop the watching of a whole bench: what was known of this cast stands
+        return cast if before is not None else replace(cast, estimate=NotYet(f"no fit yet ({fault})"))
     if isinstance(fit, CannotFit):
         return replace(cast, fit=fit, estimate=NotYet(fit.why))
     return replace(cast, fit=fit, estimate=estimate_tip(fit, mould, now_s), leaking=fit.leaking)

@@ -162,7 +162,7 @@ def _judged(step: Step, now_s: float, now_at: datetime) -> Step:
         judged = rules.judge(state, now_s, now_at, bench.rules)
         states[name] = judged.state
         raised.extend(judged.raised)
-    alerts, new = rules.merge(bench.alerts, tuple(raised))
+    alerts, new = rules.merge(bench.alerts, tuple(raised), now_s)
     alerts, woken = answers.wake(alerts, now_s)
     for state in states.values():
         alerts = rules.settle(alerts, state)

@@ -17,6 +17,9 @@ from watcher.records.readings import Missed
 DOUBT_HOLDS_S = 40.0
 """A call is held back this long while the mould looks tipped already and a second look is awaited. [s]"""
 
+LISTED_S = 86_400.0
+"""An alert that is over stays listed for a day. [s]"""
+
 CLOSING_AHEAD_S = 300.0
 """A hole about to be shut by its ring of clay is told so long ahead: time to come and tip it. [s]"""
 
@@ -82,12 +85,18 @@ def judge(state: MouldState, now_s: float, now_at: datetime, rules: CallRules) -
 
 
 def merge(
-    alerts: tuple[Alert, ...], raised: tuple[Alert, ...]
+    alerts: tuple[Alert, ...], raised: tuple[Alert, ...], now_s: float
 ) -> tuple[tuple[Alert, ...], tuple[Alert, ...]]:
-    """Add alerts that are not there yet; return all of them, and the new ones."""
+    """Add alerts that are not there yet, let go of old ones that are over; return all, and the new ones."""
     known = {alert.alert_id for alert in alerts}
     new = tuple(alert for alert in raised if alert.alert_id not in known)
-    return (*alerts, *new), new
+    if not any(_gone(alert, now_s) for alert in alerts):
+        return (*alerts, *new), new
+    return (*(alert for alert in alerts if not _gone(alert, now_s)), *new), new
+
+
+def _gone(alert: Alert, now_s: float) -> bool:
+    return alert.state is AlarmState.NORMAL and now_s - alert.at_s > LISTED_S
 
 
 def settle(alerts: tuple[Alert, ...], state: MouldState) -> tuple[Alert, ...]:

@@ -138,3 +138,11 @@ def test_a_hole_that_will_be_shut_by_its_ring_is_told_five_minutes_ahead() -> No
     present = replace(present, moulds={**present.moulds, "beaker": state})
     _, events = run(present, ticks(51, 1100))
     assert raised(events, "hole_closing") == [700]
+
+
+def test_alerts_that_are_over_are_let_go_after_a_day_and_never_raised_again() -> None:
+    present, _ = run(casting(), [*ticks(51, 610), say(612, What.TIPPED), tick(613)])
+    assert len(present.alerts) >= 2
+    present, events = run(present, [tick(613 + 86_400), tick(613 + 86_401), tick(613 + 2 * 86_400)])
+    assert present.alerts == ()
+    assert raised(events, "ready") == []
