@@ -44,8 +44,8 @@ class Evidence:
     times_s, levels_mm, drift_mm : ndarray, shape (n,)
         Moments, levels and the part of each error that changes from reading to reading. [s, mm]
     shares : ndarray, shape (n, q)
-        How much of each shared error is in each reading: one column per placement, then the knots in time of
-        the slow error, between which it is straight.
+        How much of each shared error is in each reading: one column per placement, one for the pull of the
+        rim, then the knots in time of the slow error, between which it is straight.
     shared_mm : ndarray, shape (q,)
         Standard deviation of each shared error. [mm]
     clay_mm, mm_per_clay_mm : ndarray, shape (n,)
@@ -80,8 +80,8 @@ def evidence(series: LevelSeries) -> Evidence:
     at, knots = _knots(times, parts[0].full_s)
     wander = _wander_mm(at, times, levels, drift) if len(times) else np.empty(0)
     rim = np.concatenate([_or_none(part.rim_share, part) for part in parts])[:, None]
-    shares = np.hstack([placements, knots, rim])
-    spreads = np.concatenate([shared, wander, [RIM_PULL_MM]])
+    shares = np.hstack([placements, rim, knots])  # knots last: their number grows from look to look
+    spreads = np.concatenate([shared, [RIM_PULL_MM], wander])
     clay = np.concatenate([_or_none(part.clay_mm, part) for part in parts])
     per_clay = np.concatenate([_or_none(part.mm_per_clay_mm, part) for part in parts])
     return Evidence(times, levels, drift, shares, spreads, clay, per_clay)
