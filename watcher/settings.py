@@ -1,7 +1,7 @@
 """The settings of a watched bench: one TOML file; a key that nobody knows is an error, not a silence.
 
 [bench]      name, zone, file
-[camera]     address, every_s, folders
+[camera]     address, every_s, folders, exposure, white_balance_k, focus
 [calls]      soon_min, soon_share, blind_min
 [[channel]]  name, address, from_step
 [page]       port, open, names, certificate, key, proxy, path
@@ -76,6 +76,15 @@ class CameraSettings(_Table):
     every_s: float = Field(default=5.0, ge=0.2, le=120.0, description="seconds between two looks, 0.2 to 120")
     folders: tuple[Path, ...] = Field(
         default=(), description="the folders below which pictures may be dropped"
+    )
+    exposure: float | None = Field(
+        default=None, gt=0.0, description="a USB camera's exposure in the driver's steps, to lock it"
+    )
+    white_balance_k: float | None = Field(
+        default=None, gt=0.0, description="a USB camera's white balance in kelvin, to lock it"
+    )
+    focus: float | None = Field(
+        default=None, ge=0.0, description="a USB camera's focus in the driver's steps, to lock it"
     )
 
 

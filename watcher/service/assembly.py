@@ -16,6 +16,7 @@ from watcher.alerts.postman import Postman
 from watcher.alerts.senders import Senders, letter_for
 from watcher.alerts.wording import sentence
 from watcher.camera.address import camera_address
+from watcher.camera.controls import Controls
 from watcher.camera.opening import open_source
 from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
@@ -86,7 +87,9 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
         bench = _bench(settings, described.layout, described.slip, journal, gone_on.doubt_s)
         lens = described.layout.lens
         size_px = (lens.width_px, lens.height_px) if lens is not None else (1280, 720)
-        source = open_source(described.layout.camera, address, clock, size_px=size_px)
+        source = open_source(
+            described.layout.camera, address, clock, size_px=size_px, controls=_controls(settings)
+        )
         stack.callback(source.close)
         crops = Crops(settings.memory.folder / "crops")
         troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble])
@@ -183,6 +186,11 @@ def _bench(settings: Settings, layout: BenchLayout, slip: Slip, journal: Journal
     open_casts = sum(state.cast is not None for state in restored.moulds.values())
     log.info("event=resumed open_casts=%d alerts=%d", open_casts, len(restored.alerts))
     return resumed(fresh, restored.moulds, restored.alerts, doubt_s)
+
+
+def _controls(settings: Settings) -> Controls:
+    camera = settings.camera
+    return Controls(camera.exposure, camera.white_balance_k, camera.focus)
 
 
 def _channels(settings: Settings) -> list[Channel]:
