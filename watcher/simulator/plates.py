@@ -34,15 +34,31 @@ def still_picture(bench: SimBench, view: View, seats: tuple[Seat, ...]) -> Pictu
     fine = cv2.resize(table.astype(np.uint8), None, fx=FINE, fy=FINE, interpolation=cv2.INTER_LINEAR)
     grain = _mottle(rng, (512, 512), 2.5)
     _paint_sheet(fine, bench, view)
-    near = np.array(view.eye_mm[:2])
-    order = sorted(
-        range(len(seats)), key=lambda i: -float(np.hypot(*(near - (seats[i].x_mm, seats[i].y_mm))))
-    )
-    for i in order:
-        if seats[i].there:
-            _paint_mould(fine, bench, view, bench.moulds[i], seats[i], grain)
+    for i in far_to_near(view, seats):
+        _paint_mould(fine, bench, view, bench.moulds[i], seats[i], grain)
     small = cv2.resize(fine, (lens.width_px, lens.height_px), interpolation=cv2.INTER_AREA)
     return np.asarray(small, dtype=np.uint8)
+
+
+def far_to_near(view: View, seats: tuple[Seat, ...]) -> list[int]:
+    """Order the moulds that are there by their distance from the camera, the farthest first."""
+    eye = np.array(view.eye_mm[:2])
+    there = [i for i, seat in enumerate(seats) if seat.there]
+    return sorted(there, key=lambda i: -float(np.hypot(*(eye - (seats[i].x_mm, seats[i].y_mm)))))
+
+
+def owners(bench: SimBench, view: View, seats: tuple[Seat, ...]) -> npt.NDArray[np.int16]:
+    """Tell which mould each pixel shows, (rows, cols): its number in the bench, or -1."""
+    shown = np.full((view.lens.height_px, view.lens.width_px), -1, np.int16)
+    for i in far_to_near(view, seats):
+        mould = bench.moulds[i]
+        top = _outline(mould.half_mm, mould.is_round)
+        heights = np.repeat([0.0, -mould.height_mm], len(top))
+        body = np.column_stack([np.concatenate([top, top]), heights])
+        flat = view.project(on_bench(mould, seats[i], body))
+        hull = cv2.convexHull(np.round(flat).astype(np.int32))
+        cv2.fillConvexPoly(shown, hull, i)
+    return shown
 
 
 def tag_cells(tag_id: int) -> npt.NDArray[np.bool_]:

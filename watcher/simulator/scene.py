@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -9,7 +11,7 @@ import numpy.typing as npt
 from watcher.simulator.bench import Seat, SimBench, SimMould
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
-from watcher.simulator.plates import still_picture
+from watcher.simulator.plates import owners, still_picture
 from watcher.simulator.truth import CastingMould, Inside
 from watcher.simulator.viewing import View
 
@@ -65,8 +67,9 @@ class Scene:
         if self._still is None or self._still_for != (view, seats):
             self._still = still_picture(self.bench, view, seats)
             self._still_for = (view, seats)
-            moulds = zip(self.bench.moulds, seats, strict=True)
-            self._holes = [_hole_views(view, mould, seat) for mould, seat in moulds]
+            shown = owners(self.bench, view, seats)
+            moulds = enumerate(zip(self.bench.moulds, seats, strict=True))
+            self._holes = [_hole_views(view, mould, seat, shown == i) for i, (mould, seat) in moulds]
         return self._still
 
     def _exposed(self, picture: Picture, time_s: float) -> Picture:
@@ -83,8 +86,17 @@ class Scene:
         return np.asarray(cv2.add(picture, cut, dtype=cv2.CV_8U), dtype=np.uint8)
 
 
-def _hole_views(view: View, mould: SimMould, seat: Seat) -> tuple[HoleView, ...]:
+def _hole_views(
+    view: View, mould: SimMould, seat: Seat, shown: npt.NDArray[np.bool_]
+) -> tuple[HoleView, ...]:
+    """Rays of a mould's pour holes, where no nearer mould stands before them."""
     if not seat.there:
         return ()
-    views = [hole_view(view, mould, seat, k) for k in range(len(mould.profile.holes))]
-    return tuple(hole for hole in views if hole is not None)
+    found = []
+    for k in range(len(mould.profile.holes)):
+        hole = hole_view(view, mould, seat, k)
+        if hole is not None:
+            rows, cols = hole.cover.shape
+            own = shown[hole.top : hole.top + rows, hole.left : hole.left + cols]
+            found.append(replace(hole, cover=hole.cover * own.astype(np.float32)))
+    return tuple(found)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -115,6 +116,23 @@ def test_a_nudged_mould_moves_its_card_and_a_lifted_one_is_gone() -> None:
     assert np.hypot(*(found[320] - still[320]).mean(axis=0)) > 4.0
     assert 322 in still and 322 not in found
     assert np.abs(found[321] - still[321]).max() < 0.7
+
+
+def test_a_mould_pushed_before_another_hides_its_pour_hole() -> None:
+    """The sauce bowl is pushed onto the line of sight to the bottle's hole, nearer to the camera."""
+    bowl, bottle = BENCH.moulds[2], BENCH.moulds[1]
+    eye, hole = np.array(BENCH.view.eye_mm), on_bench(bottle, bottle.seat, np.zeros((1, 3)))[0]
+    tall = replace(bowl, height_mm=260.0)
+    bench = replace(BENCH, moulds=(BENCH.moulds[0], bottle, tall))
+    toward = (eye - hole)[:2] / np.hypot(*(eye - hole)[:2])
+    place = hole[:2] + toward * (bottle.half_mm + bowl.half_mm * 1.5)
+    push = tuple(float(v) for v in place - (bowl.seat.x_mm, bowl.seat.y_mm))
+    free = Scene(bench).picture(300.0)
+    hidden = Scene(bench, Faults(nudges=(Nudge(0.0, "sauce bowl", (push[0], push[1])),))).picture(300.0)
+    x, y = seen_by_opencv(BENCH.view, hole[None])[0].astype(int)
+    assert abs(free[y, x].astype(float) - np.array(BENCH.clay)).max() < 60
+    side = hidden[y - 2 : y + 3, x - 2 : x + 3].reshape(-1, 3).mean(axis=0)
+    assert np.ptp(side) < 14 and side.mean() > 110
 
 
 def test_a_lamp_brightens_and_a_hand_covers_the_hole_below_it() -> None:
