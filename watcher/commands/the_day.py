@@ -21,6 +21,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
     """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
+    _add_plan(app, one_sentence)
 
     @app.command()
     def slip(
@@ -115,6 +116,79 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             run(words, SlipAsked(settings, bench, keep, write, as_json))
 
 
+def _add_plan(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
+    @app.command()
+    def plan(
+        closing: Annotated[
+            str | None, typer.Option("--closing", help="Plan the whole day until HH:MM, draining included.")
+        ] = None,
+        want: Annotated[
+            list[str] | None,
+            typer.Option("--want", help="NAME:POTS; may be given again. Without: one of each mould."),
+        ] = None,
+        hands: Annotated[int, typer.Option("--hands", help="Pairs of hands, 1 or 2.")] = 1,
+        plaster: Annotated[
+            list[str] | None,
+            typer.Option("--plaster", help="NAME:KG, a mould's weight bone dry; may be given again."),
+        ] = None,
+        room: Annotated[
+            str, typer.Option("--room", help="TEMPERATURE:HUMIDITY of the room in C and per cent.")
+        ] = "20:50",
+        dampest: Annotated[
+            float,
+            typer.Option("--dampest", help="Most free water that a cast may begin with (0.05 to 0.15)."),
+        ] = 0.15,
+        most_casts: Annotated[
+            int, typer.Option("--most-casts", help="Casts of a mould a day, where it was never weighed.")
+        ] = 5,
+        drain: Annotated[float, typer.Option("--drain", help="Minutes from tip to drained.")] = 20.0,
+        setting: Annotated[float, typer.Option("--set", help="Minutes from tip to demoulding.")] = 45.0,
+        at: Annotated[str | None, typer.Option("--at", help="Plan as if it were HH:MM today.")] = None,
+        days: Annotated[int, typer.Option("--days", help="Days that are simulated.")] = 100,
+        seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same answer.")] = 0,
+        bench: BenchPath = None,
+        settings: SettingsFile = Path("tipbell.toml"),
+        as_json: AsJson = False,
+    ) -> None:
+        """Say which mould to pour next and when; with a closing time, the whole day."""
+        with one_sentence():
+            from watcher.commands.plan import PlanWords
+            from watcher.commands.plan import plan as run
+
+            run(
+                PlanWords(
+                    settings,
+                    bench,
+                    at,
+                    closing,
+                    hands,
+                    _named("--want", want, "NAME:POTS, such as beaker:3"),
+                    _named("--plaster", plaster, "NAME:KG, such as beaker:2.4"),
+                    _ends("--room", room, "TEMPERATURE:HUMIDITY, such as 20:50") or (20.0, 50.0),
+                    dampest,
+                    most_casts,
+                    drain,
+                    setting,
+                    days,
+                    seed,
+                    as_json,
+                )
+            )
+
+
+def _named(option: str, given: list[str] | None, wanted: str) -> tuple[tuple[str, float], ...]:
+    from watcher.commands.refused import Refused
+
+    pairs = []
+    for one in given or ():
+        name, _, value = one.rpartition(":")
+        try:
+            pairs.append((name, float(value)))
+        except ValueError:
+            raise Refused(f"{option} is '{one}'; give {wanted}") from None
+    return tuple(pairs)
+
+
 def _one_of(given: dict[SlipMeasure, tuple[str, float | None]]) -> tuple[SlipMeasure, float]:
     from watcher.commands.refused import Refused
 
@@ -125,7 +199,9 @@ def _one_of(given: dict[SlipMeasure, tuple[str, float | None]]) -> tuple[SlipMea
     return found[0]
 
 
-def _ends(option: str, text: str | None) -> tuple[float, float] | None:
+def _ends(
+    option: str, text: str | None, wanted: str = "LOW:HIGH, such as 1740:1760"
+) -> tuple[float, float] | None:
     from watcher.commands.refused import Refused
 
     if text is None:
@@ -133,5 +209,5 @@ def _ends(option: str, text: str | None) -> tuple[float, float] | None:
     try:
         low, high = (float(part) for part in text.split(":"))
     except ValueError:
-        raise Refused(f"{option} is '{text}'; give LOW:HIGH, such as 1740:1760") from None
+        raise Refused(f"{option} is '{text}'; give {wanted}") from None
     return low, high

@@ -1,0 +1,169 @@
+"""`tipbell plan`: which mould to pour next, and on wish the whole day."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, time
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.engine import URL
+
+from models.air import Room
+from models.doors import BadValue, number
+from models.plan_chance import play
+from models.plan_jobs import Plan, StepKind
+from models.planning import plan_day
+from models.pour_next import PourNext, pour_next
+from watcher.camera.recording_file import read_bench_file
+from watcher.clock import ComputerClock
+from watcher.commands.plan_asking import DayWords, ask_for
+from watcher.commands.plan_times import Plaster
+from watcher.commands.plan_words import PlanSaid, as_json, lines_for
+from watcher.commands.refused import Refused
+from watcher.records.kept import KeptCast
+from watcher.settings import Settings, read_settings
+from watcher.storage.engine import JournalUnusable
+from watcher.storage.looking import look_back
+
+REMEMBERED = 12
+"""Casts of a mould that its times are learned from: older ones tell less of today's plaster (guess)."""
+
+NO_CLOSING_MIN = 600.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanWords:
+    """What was typed.
+
+    Attributes
+    ----------
+    settings, bench : Path, Path or None
+        Without a bench's file the one that the settings name; with one, settings need not be there.
+    at, closing : str or None
+        HH:MM in the bench's zone; without `closing` only the next pour is said.
+    wanted, plaster : tuple of (str, float)
+        Pots, and dry weight in kg, of moulds by name.
+    room : tuple of float
+        Temperature [C] and humidity [%].
+    """
+
+    settings: Path
+    bench: Path | None
+    at: str | None
+    closing: str | None
+    hands: int
+    wanted: tuple[tuple[str, float], ...]
+    plaster: tuple[tuple[str, float], ...]
+    room: tuple[float, float]
+    dampest: float
+    most_casts: int
+    drain_min: float
+    set_min: float
+    days: int
+    seed: int
+    as_json: bool
+
+
+def plan(words: PlanWords) -> None:
+    """Say what to pour next, and the day where a closing time is given.
+
+    Raises
+    ------
+    Refused, SettingsError, RecordingError
+        Each with one sentence.
+    """
+    settings = read_settings(words.settings) if words.bench is None or words.settings.exists() else None
+    file = words.bench
+    if file is None:
+        assert settings is not None
+        file = settings.bench.file
+    described = read_bench_file(file)
+    names = [mould.name for mould in described.layout.moulds]
+    try:
+        day = _day(words, settings)
+        asked = ask_for(described.layout, described.slip, _remembered(settings, names), day)
+        said = PlanSaid(day.now, asked, pour_next(asked.ask))
+        if words.closing is not None:
+            made = plan_day(asked.ask, seed=words.seed)
+            chance = play(asked.ask, made, days=words.days, seed=words.seed)
+            following = _first_of(made) or said.following
+            said = PlanSaid(day.now, asked, following, made, chance, words.days, words.seed)
+    except (BadValue, JournalUnusable) as fault:
+        raise Refused(str(fault)) from None
+    if words.as_json:
+        print(json.dumps(as_json(said), indent=2))
+        return
+    for line in lines_for(said):
+        print(line)
+
+
+def _first_of(made: Plan) -> PourNext | None:
+    """Return the plan's own first pour, so that the simple answer and the day never differ."""
+    first = next((step for step in made.steps if step.kind is StepKind.POUR), None)
+    if first is None:
+        return None
+    tip = next(
+        step
+        for step in made.steps
+        if step.kind is StepKind.TIP and (step.mould, step.cast) == (first.mould, first.cast)
+    )
+    return PourNext(first.mould, first.at_min, tip.at_min)
+
+
+def _remembered(settings: Settings | None, names: list[str]) -> Mapping[str, tuple[KeptCast, ...]]:
+    if settings is None:
+        return {}
+    database = settings.memory.database
+    url = (
+        database.get_secret_value()
+        if database is not None
+        else URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
+    )
+    return look_back(url, settings.bench.name, names, REMEMBERED)
+
+
+def _day(words: PlanWords, settings: Settings | None) -> DayWords:
+    now = ComputerClock().now_at().astimezone(ZoneInfo("UTC" if settings is None else settings.bench.zone))
+    if words.at is not None:
+        now = _moment("--at", words.at, now)
+    number("--most-casts", words.most_casts, wanted="casts of a mould in a day, 1 to 30", least=1, most=30)
+    number(
+        "--dampest", words.dampest, wanted="free water over dry plaster, above 0 to 0.4", above=0, most=0.4
+    )
+    room = Room(words.room[0], words.room[1] / 100.0)
+    wanted: dict[str, int] = {}
+    for name, pots in words.wanted:
+        whole = number(f"{name}: wanted", pots, wanted="a whole number of pots, 0 to 30", least=0, most=30)
+        if whole != int(whole):
+            raise BadValue(f"{name}: wanted is {pots:g}; give a whole number of pots, 0 to 30")
+        wanted[name] = int(whole)
+    return DayWords(
+        now,
+        _closing_min(words.closing, now),
+        words.hands,
+        wanted,
+        words.most_casts,
+        {name: Plaster(kg, room, words.dampest) for name, kg in words.plaster},
+        words.drain_min,
+        words.set_min,
+    )
+
+
+def _closing_min(closing: str | None, now: datetime) -> float:
+    if closing is None:
+        return NO_CLOSING_MIN
+    left = (_moment("--closing", closing, now) - now).total_seconds() / 60.0
+    if left <= 0.0:
+        raise BadValue(f"--closing is {closing}, and it is {now:%H:%M} already; give a later time")
+    return left
+
+
+def _moment(option: str, text: str, day: datetime) -> datetime:
+    try:
+        given = time.fromisoformat(text)
+    except ValueError:
+        raise BadValue(f"{option} is '{text}'; give hours and minutes, such as 17:30") from None
+    return day.replace(hour=given.hour, minute=given.minute, second=0, microsecond=0)
