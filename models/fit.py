@@ -20,7 +20,7 @@ from models.series import LevelSeries
 from models.slip import Slip
 from models.solve import Solved, solve
 from models.trust import modest
-from models.upsets import MOST_STEPS, Step, find_step, leak_found, leak_suspected, split, with_leak
+from models.upsets import MOST_STEPS, Step, find_step, in_words, leak_found, leak_suspected, split, with_leak
 
 Array = npt.NDArray[np.float64]
 
@@ -284,12 +284,6 @@ def _with_leak(
 def _told(solved: Solved, steps: tuple[Step, ...], leaking: bool) -> AbsorptionFit:
     log_k, sigma = float(solved.unknowns[LOG_K]), math.sqrt(float(solved.covariance[LOG_K, LOG_K]))
     aside = int((solved.weights < SET_ASIDE).sum())
-    why = ""
-    if leaking:
-        why = "leaking? check the seam: it sinks faster than this mould can drink"
-    elif steps:
-        way = "fell" if steps[-1].size_mm > 0.0 else "rose"
-        why = f"the level {way} {abs(steps[-1].size_mm):.1f} mm at once: not counted as growth"
     belief = solved.belief
     return AbsorptionFit(
         lognormal(60.0 * math.exp(log_k), sigma),
@@ -298,7 +292,7 @@ def _told(solved: Solved, steps: tuple[Step, ...], leaking: bool) -> AbsorptionF
         solved.misfit,
         solved.noise_factor,
         leaking,
-        why,
+        in_words(steps, leaking),
         steps,
         told_alone(log_k, sigma, float(belief.mean[LOG_K]), float(belief.sd[LOG_K])),
         solved,

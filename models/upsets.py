@@ -121,6 +121,16 @@ def leak_found(without: Solved, with_it: Solved) -> bool:
     return without.cost - with_it.cost > LEAK_GAIN and rate > max(LEAST_LEAK_MM_PER_H, 2.0 * sigma)
 
 
+def in_words(steps: tuple[Step, ...], leaking: bool) -> str:
+    """Say what the caster should know of it; empty when there is nothing."""
+    if leaking:
+        return "leaking? check the seam: it sinks faster than this mould can drink"
+    if not steps:
+        return ""
+    way = "fell" if steps[-1].size_mm > 0.0 else "rose"
+    return f"the level {way} {abs(steps[-1].size_mm):.1f} mm at once: not counted as growth"
+
+
 def _plain(solved: Solved, taken: Array, inverse: Array) -> Array:
     """Residuals as an even-handed fit would leave them, shape (n,): outliers' weights taken back."""
     right = taken @ solved.residuals + solved.belief.pull(solved.unknowns)[0]
