@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import numpy.typing as npt
 
@@ -53,9 +55,9 @@ def first_judgement(look: Floats, shown: Bools, gain: float) -> Contents:
     return Contents.UNKNOWN if coloured else Contents.EMPTY
 
 
-def came_in(changed: float, new_edge: float) -> bool:
+def came_in(changed: float, new_edge: Callable[[], float]) -> bool:
     """Tell whether slip came into a hole: it looks different, or somewhat so and with an edge that is new."""
-    return changed > CHANGED or (changed > HALF_CHANGED and new_edge > SURE_GAIN)
+    return changed > CHANGED or (changed > HALF_CHANGED and new_edge() > SURE_GAIN)
 
 
 def change(look: Floats, before: Floats, shown: Bools) -> float:

@@ -19,7 +19,6 @@ from watcher.vision.contents import (
     low_look,
     rim_mark,
 )
-from watcher.vision.level import Line
 from watcher.vision.likelihood import Edges, edge_gain
 from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
 from watcher.vision.sampling import Pixels
@@ -42,25 +41,25 @@ LATEST_SHARE = 0.10
 
 
 def judge(
-    memory: MouldMemory, seen: Pixels, line: Line, expected: Expected | None, now_s: float
+    memory: MouldMemory, seen: Pixels, gain: float, expected: Expected | None, now_s: float
 ) -> MouldMemory:
     """Follow what is in the hole: bare, or slip that was seen to come in."""
     looks = memory.looks[0]
     if memory.contents is Contents.SLIP:
         return memory
     if looks.empty is None:
-        return _first_sight(memory, seen, line, expected, now_s)
-    changed = change(seen.look, looks.empty, seen.shown)
+        return _first_sight(memory, seen, gain, expected, now_s)
+    empty = looks.empty
+    changed = change(seen.look, empty, seen.shown)
     if changed > STIRRING_CHANGE:
         memory = replace(memory, stirred_s=now_s)
-    regions = memory.plans[0].regions
-    if came_in(changed, _best(edge_gain(seen.look[..., 0] - looks.empty[..., 0], regions, 1.0))):
+    if came_in(changed, lambda: _new_edge(memory, seen, empty)):
         since = memory.clear_s if memory.clear_s is not None else now_s
         filled = _filled(since, now_s)
         return replace(
             memory,
             contents=Contents.SLIP,
-            filling=_only_wetted(seen, looks.empty),
+            filling=_only_wetted(seen, empty),
             filled_s=filled,
             belief=None,
             top_mm=None,
@@ -82,12 +81,17 @@ def _only_wetted(seen: Pixels, empty: Floats) -> bool:
     return now is not None and before is not None and abs(float(now[0] - before[0])) < WETTED_LUMA
 
 
+def _new_edge(memory: MouldMemory, seen: Pixels, empty: Floats) -> float:
+    """Gain of the strongest edge that the empty hole did not have."""
+    return _best(edge_gain(seen.look[..., 0] - empty[..., 0], memory.plans[0].regions, 1.0))
+
+
 def _best(edges: Edges) -> float:
     return max(float(edges.gain.max()), float(edges.darker.max()), 0.0)
 
 
 def _first_sight(
-    memory: MouldMemory, seen: Pixels, line: Line, expected: Expected | None, now_s: float
+    memory: MouldMemory, seen: Pixels, gain: float, expected: Expected | None, now_s: float
 ) -> MouldMemory:
     """Judge a hole without a reference: by what the bench knows, by whether it was away, by eye."""
     if expected is not None and expected.phase == "casting" and not memory.returned:
@@ -95,7 +99,7 @@ def _first_sight(
         return replace(memory, contents=Contents.SLIP, filled_s=now_s - since)
     if memory.returned:
         return replace(memory, contents=Contents.EMPTY)
-    judged = first_judgement(seen.look, seen.shown, line.gain)
+    judged = first_judgement(seen.look, seen.shown, gain)
     return replace(memory, contents=judged, filled_s=now_s if judged is Contents.SLIP else None)
 
 

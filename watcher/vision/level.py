@@ -35,10 +35,10 @@ YOUNG_SHARE = 0.7
 MODEL_FILM_SHARE = 0.045
 MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
-MENISCUS_SIGMA_MM = 0.20
+MENISCUS_SIGMA_MM = 0.28
 """How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
-TOP_FROM_MM = 1.5
-TOP_RAMP_MM = 1.0
+TOP_FROM_MM = 0.9
+TOP_RAMP_MM = 0.4
 USUAL_TOP_MM = 2.0
 """Where a mould is usually filled to below its rim (common practice, no source)."""
 MOVING_WEIGHT = 1.5

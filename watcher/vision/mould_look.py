@@ -65,18 +65,19 @@ def look_into(
     memory = replace(memory, moved=False)
     pace_now = pace(expected, memory.filled_s, now_s)
     memory = notice_pour(memory, seen, now_s)
-    due = _due(memory, pace_now, now_s)
-    plans, line = find_line(memory, seen, plans, due, _stirred(memory, now_s), now_s, pace_now)
     was_slip = memory.contents is Contents.SLIP
-    memory = judge(memory, seen, line, expected, now_s)
+    line = None
+    if was_slip or looks.empty is None:
+        due = _due(memory, pace_now, now_s)
+        plans, line = find_line(memory, seen, plans, due, _stirred(memory, now_s), now_s, pace_now)
+    memory = judge(memory, seen, 0.0 if line is None else line.gain, expected, now_s)
     if memory.contents is Contents.SLIP and not was_slip:
         film = film_for(plans.strip, expected, memory.filled_s, memory.top_mm, now_s)
         seen = sample_hole(image, plans, looks, film, shift)
         plans, line = find_line(memory, seen, plans, None, True, now_s, pace_now)
     seen = replace(seen, shown=plans.strip.shown())
-    if memory.contents is not Contents.SLIP or (
-        expected is not None and expected.phase == "tipped" and was_slip
-    ):
+    told_tipped = expected is not None and expected.phase == "tipped" and was_slip
+    if line is None or memory.contents is not Contents.SLIP or told_tipped:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
         return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
     if memory.filling:

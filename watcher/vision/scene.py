@@ -18,7 +18,7 @@ from watcher.vision.tags import find_near, find_tags, measure_tag
 Array = npt.NDArray[np.float64]
 
 SEARCH_EVERY = 20
-LOOK_NEAR_EVERY = 2
+LOOK_NEAR_EVERY = 3
 AVERAGED = 6
 """Looks over which corners are averaged; the place of everything is then frozen."""
 SHAKE_PX = 0.8
@@ -74,7 +74,7 @@ def find_scene(image: Image, layout: BenchLayout, lens: Lens, eyes: Eyes) -> Sce
     )
     due = eyes.looks - eyes.searched_look
     missing = wanted - still
-    if not camera_firm or due >= SEARCH_EVERY or (missing and eyes.looks <= 3):
+    if not camera_firm or (missing and (due >= SEARCH_EVERY or eyes.looks <= 3)):
         return _search(image, layout, lens, eyes, wanted, sheet, still if camera_firm else None, shift)
     if missing and eyes.looks % LOOK_NEAR_EVERY == 0:
         near = {t: eyes.tags[t].corners_px for t in missing if t in eyes.tags}

@@ -54,7 +54,7 @@ def test_levels_hold_without_any_knowledge_of_the_cake(name: str) -> None:
     assert false == 0
     assert empty_wrong == 0
     assert len(errors) >= 0.9 * eligible
-    assert (away > 2.0).mean() <= 0.02
+    assert (away > 2.0).mean() <= 0.04  # after a top-up nobody knows the film here
     assert np.sqrt(np.mean(np.square(errors))) < 1.2
 
 
