@@ -226,6 +226,9 @@ class _Scribe:
                 "sigma_mm": reading.sigma_mm,
                 "drift_sigma_mm": reading.drift_sigma_mm,
                 "placement": reading.placement,
+                "clay_mm": reading.clay_mm,
+                "mm_per_clay_mm": reading.mm_per_clay_mm,
+                "rim_share": reading.rim_share,
             }
             self.draft.put(READINGS, row, new=True, durable=False)
 

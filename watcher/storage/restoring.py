@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Any
 
@@ -156,7 +156,7 @@ def _fillings(connection: Connection, bench_id: str, cast_id: str) -> list[Store
 def _readings(connection: Connection, bench_id: str, filling_seq: int) -> tuple[Reading, ...]:
     columns = READINGS.c
     rows = connection.execute(
-        select(columns.at_s, columns.level_mm, columns.sigma_mm, columns.drift_sigma_mm, columns.placement)
+        select(*(columns[field.name] for field in fields(Reading)))
         .where(columns.bench_id == bench_id, columns.filling_seq == filling_seq)
         .order_by(columns.seq)
     )

@@ -159,6 +159,9 @@ READINGS = _numbered(
     Column("sigma_mm", Float, nullable=False),
     Column("drift_sigma_mm", Float, nullable=False),
     Column("placement", Integer, nullable=False),
+    Column("clay_mm", Float, nullable=False, server_default="0"),
+    Column("mm_per_clay_mm", Float, nullable=False, server_default="0"),
+    Column("rim_share", Float, nullable=False, server_default="0"),
     Index(None, "bench_id", "filling_seq"),
     sqlite_with_rowid=False,
 )

@@ -75,7 +75,7 @@ def test_what_waits_for_a_second_look_is_not_asked_for_twice_more(tmp_path: Path
     state = bench.moulds["beaker"]
     doubting = replace(
         state,
-        pending=(Reading(45.0, 30.25, 0.2, 0.1, 1), Reading(50.0, 30.5, 0.2, 0.1, 1)),
+        pending=(Reading(45.0, 30.25, 0.2, 0.1, 1, 0.8, 0.9, 0.1), Reading(50.0, 30.5, 0.2, 0.1, 1)),
         doubt=Contents.AWAY,
         doubt_since_s=45.0,
     )

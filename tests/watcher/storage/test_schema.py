@@ -76,6 +76,8 @@ def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(
     with closing(sqlite3.connect(tmp_path / "journal.db")) as raw:
         for column in ("pending", "doubt", "doubt_since_s"):
             raw.execute(f"ALTER TABLE moulds DROP COLUMN {column}")
+        for column in ("clay_mm", "mm_per_clay_mm", "rim_share"):
+            raw.execute(f"ALTER TABLE readings DROP COLUMN {column}")
         raw.execute("DROP TABLE guests")
         raw.execute("UPDATE alembic_version SET version_num = '0001'")
         raw.commit()
