@@ -125,7 +125,7 @@ def _mould(state: MouldState, since: int, now_s: float, bench_id: str) -> tuple[
         happened = ("ready",)
     *before, last = cast.fillings
     level_mm = 4.0 + 0.9 * math.sqrt(now_s - last.latest_s + 1.0) + 0.01 * (phase % 3)
-    reading = Reading(now_s, level_mm, 0.12, 0.05, 0)
+    reading = Reading(now_s, level_mm, 0.12, 0.05, 0, 0.4, 0.9, 0.2)
     cast = replace(cast, fillings=(*before, replace(last, readings=(*last.readings, reading))))
     return replace(state, cast=cast, last_read_s=now_s, last_read_at=at(now_s)), happened
 
