@@ -9,8 +9,6 @@ from datetime import datetime, time
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from sqlalchemy.engine import URL
-
 from models.air import Room
 from models.doors import BadValue, number
 from models.plan_chance import play
@@ -20,13 +18,15 @@ from models.pour_next import PourNext, pour_next
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.plan_asking import DayWords, ask_for
+from watcher.commands.plan_slip import todays_slip
 from watcher.commands.plan_times import Plaster
 from watcher.commands.plan_words import PlanSaid, as_json, lines_for
 from watcher.commands.refused import Refused
+from watcher.commands.slip_keeping import journal_url
 from watcher.records.kept import KeptCast
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
-from watcher.storage.looking import look_back
+from watcher.storage.looking import look_back, newest_slip
 
 REMEMBERED = 12
 """Casts of a mould that its times are learned from: older ones tell less of today's plaster (guess)."""
@@ -84,7 +84,9 @@ def plan(words: PlanWords) -> None:
     names = [mould.name for mould in described.layout.moulds]
     try:
         day = _day(words, settings)
-        asked = ask_for(described.layout, described.slip, _remembered(settings, names), day)
+        paper = None if settings is None else newest_slip(journal_url(settings), settings.bench.name)
+        today = todays_slip(paper, described.slip, day.now)
+        asked = ask_for(described.layout, described.slip, _remembered(settings, names), day, today)
         said = PlanSaid(day.now, asked, pour_next(asked.ask))
         if words.closing is not None:
             made = plan_day(asked.ask, seed=words.seed)
@@ -116,13 +118,7 @@ def _first_of(made: Plan) -> PourNext | None:
 def _remembered(settings: Settings | None, names: list[str]) -> Mapping[str, tuple[KeptCast, ...]]:
     if settings is None:
         return {}
-    database = settings.memory.database
-    url = (
-        database.get_secret_value()
-        if database is not None
-        else URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
-    )
-    return look_back(url, settings.bench.name, names, REMEMBERED)
+    return look_back(journal_url(settings), settings.bench.name, names, REMEMBERED)
 
 
 def _day(words: PlanWords, settings: Settings | None) -> DayWords:

@@ -12,6 +12,7 @@ from models.ranged import Z80
 from models.slip import Slip
 from models.target_check import check_target
 from models.target_list import time_window
+from watcher.commands.plan_slip import TodaysSlip
 from watcher.commands.plan_times import CastTimes, Plaster, times_by_number, times_by_water
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout, PlacedMould
@@ -60,7 +61,11 @@ class Asked:
 
 
 def ask_for(
-    layout: BenchLayout, slip: Slip, kept: Mapping[str, tuple[KeptCast, ...]], words: DayWords
+    layout: BenchLayout,
+    slip: Slip,
+    kept: Mapping[str, tuple[KeptCast, ...]],
+    words: DayWords,
+    today: TodaysSlip | None = None,
 ) -> Asked:
     """Put the question together.
 
@@ -84,6 +89,8 @@ def ask_for(
         notes += said
         running += stands
         found = _times(placed, slip, mine, words, wanted)
+        if today is not None and not any(cast.began_at > today.kept_at for cast in mine):
+            found = today.slowed(found)
         times[placed.name] = found
         moulds.append(_mould(placed, slip, found, wanted, free_at_min, words))
         if wanted and not found.minutes:
@@ -91,6 +98,8 @@ def ask_for(
         elif wanted and not found.casts_used:
             low, high = found.spread(0)
             unlearned.append(f"{placed.name} ({low:.0f} to {high:.0f} min)")
+    if today is not None:
+        notes.append(today.said)
     if unlearned:
         notes.append(
             f"no cast of their own is remembered of {', '.join(unlearned)}: published casting times, whose "

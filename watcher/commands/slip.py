@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+import tomllib
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from models.doors import BadValue
@@ -11,10 +12,12 @@ from models.slip import Slip
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.refused import Refused
-from watcher.commands.slip_keeping import bench_lines, keep_slip, slip_for, write_gravity
+from watcher.commands.slip_keeping import bench_lines, journal_url, keep_slip, slip_for, write_gravity
 from watcher.commands.slip_reading import SlipMorning, SlipWords, morning_of
 from watcher.commands.slip_words import as_json, lines_for
 from watcher.settings import Settings, read_settings
+from watcher.storage.engine import JournalUnusable
+from watcher.storage.looking import newest_slip
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,7 @@ def slip(words: SlipWords, asked: SlipAsked) -> None:
     bench_slip = None if file is None else read_bench_file(file).slip
     if bench_slip is None and (asked.keep or asked.write):
         raise Refused("there is no bench's file to take the cake's solids from; give it with --bench")
+    words, whose = _with_own_band(words, settings)
     try:
         morning = morning_of(words, bench_slip)
         today = None if bench_slip is None else slip_for(bench_slip, morning.sg)
@@ -63,8 +67,28 @@ def slip(words: SlipWords, asked: SlipAsked) -> None:
         lines = None if today is None else bench_lines(today)
         print(json.dumps({**as_json(morning), "bench_lines": lines, **kept}, indent=2))
         return
-    for line in (*lines_for(morning), *said):
+    for line in (*lines_for(morning), *whose, *said):
         print(line)
+
+
+def _with_own_band(words: SlipWords, settings: Settings | None) -> tuple[SlipWords, tuple[str, ...]]:
+    """Take the caster's band from the slip that was kept last, where none is given and it was read alike."""
+    if words.band is not None or words.flow_band is not None or settings is None:
+        return words, ()
+    try:
+        paper = newest_slip(journal_url(settings), settings.bench.name)
+    except JournalUnusable:
+        return words, ()  # a check of the slip does not need the memory
+    if paper is None:
+        return words, ()
+    kept = tomllib.loads(paper.text).get("measured", {})
+    alike = (kept.get("measure"), kept.get("baume_modulus")) == (words.measure.value, words.baume_modulus)
+    if not alike or "band" not in kept:
+        return words, ()
+    low, high = kept["band"]
+    flow_band = tuple(kept["flow_band_s"]) if "flow_band_s" in kept else None
+    said = f"by your band of {paper.kept_at:%d.%m.%Y}: {low:g} to {high:g}"
+    return replace(words, band=(low, high), flow_band=flow_band), (said,)
 
 
 def _bench_file(asked: SlipAsked, settings: Settings | None) -> Path | None:

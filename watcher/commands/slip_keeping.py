@@ -51,6 +51,14 @@ def bench_lines(slip: Slip) -> tuple[str, str]:
     return gravity, cake
 
 
+def journal_url(settings: Settings) -> str:
+    """Return where the bench's journal is, as `open_journal` takes it."""
+    database = settings.memory.database
+    if database is not None:
+        return database.get_secret_value()
+    return URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
+
+
 def keep_slip(settings: Settings, morning: SlipMorning, slip: Slip, at: datetime) -> Paper:
     """Keep the slip in the journal; casts that begin from then on name it.
 
@@ -59,14 +67,8 @@ def keep_slip(settings: Settings, morning: SlipMorning, slip: Slip, at: datetime
     Refused
         The journal cannot be written, with the reason: for one, the bench is being watched just now.
     """
-    folder, database = settings.memory.folder, settings.memory.database
-    url = (
-        database.get_secret_value()
-        if database is not None
-        else URL.create("sqlite", database=str(folder / "journal.db")).render_as_string()
-    )
     try:
-        journal = open_journal(url, settings.bench.name)
+        journal = open_journal(journal_url(settings), settings.bench.name)
     except JournalUnusable as fault:
         raise Refused(f"the slip was not kept: {fault}") from None
     try:

@@ -197,6 +197,34 @@ def test_a_moulds_own_cast_replaces_published_times_and_narrows_the_range(typed,
     assert after["cast_min"][0] == pytest.approx(33.75 * 7.0 / 6.0, rel=0.1)
 
 
+def test_the_days_cold_slip_lengthens_the_times_as_water_is_more_viscous(typed):
+    before = _casts(figures(typed("--json")))
+    kept = CliRunner().invoke(app, ["slip", "--litre", "1780", "--stirred", "--temperature", "15", "--keep"])
+    assert kept.exit_code == 0, kept.output
+    found = figures(typed("--json"))
+    # IAPWS-95 by the reference library iapws 1.5.5: 1.1376 mPa s at 15 C, 1.0016 at 20 C
+    assert _casts(found)[0] / before[0] == pytest.approx(1.1376 / 1.0016, rel=0.01)
+    assert any("today's slip (1.78 at 15 C)" in note for note in found["notes"])
+
+
+def test_a_thinner_slip_lengthens_the_times_and_widens_their_range(typed):
+    before = figures(typed("--json"))["moulds"][0]
+    CliRunner().invoke(app, ["slip", "--litre", "1760", "--stirred", "--keep"])
+    after = figures(typed("--json"))["moulds"][0]
+    # volume balance by hand: f = 0.635 / ((sg - 1) / 1.6) - 1 is 0.3026 at 1.78 and 0.3368 at 1.76
+    assert after["cast_min"][0] / before["cast_min"][0] == pytest.approx(0.3368 / 0.3026, rel=0.005)
+    spread = [one["cast_high_min"][0] / one["cast_low_min"][0] for one in (before, after)]
+    assert spread[1] > spread[0]
+
+
+def test_a_memory_that_cannot_be_read_is_said(typed, tmp_path):
+    (tmp_path / "tipbell-memory").mkdir()
+    (tmp_path / "tipbell-memory" / "journal.db").write_text("this is no journal at all")
+    answer = typed()
+    assert answer.exit_code == 2
+    assert "memory cannot be read" in answer.stderr and answer.stderr.count("\n") == 1
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

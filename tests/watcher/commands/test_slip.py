@@ -169,6 +169,14 @@ def test_the_days_slip_is_kept_in_the_benchs_memory_with_what_was_measured(typed
     assert (bench / "bench.toml").read_text() == BENCH  # the caster's file is left alone
 
 
+def test_the_band_of_the_slip_kept_last_judges_the_next_morning(typed, bench):
+    typed("--litre", 1755, "--band", "1740:1760", "--stirred", "--keep")
+    assert figures(typed("--litre", 1790, "--stirred", "--json"))["verdict"] == "too_thick"
+    assert "by your band of" in typed("--litre", 1790, "--stirred").stdout
+    # read in another measure, the band does not tell what it means
+    assert figures(typed("--gravity", 1.79, "--stirred", "--json"))["verdict"] is None
+
+
 def test_a_memory_that_is_in_use_is_said_and_nothing_is_kept(typed, bench):
     journal = open_journal(f"sqlite:///{bench / 'tipbell-memory' / 'journal.db'}", "east")
     try:
