@@ -141,7 +141,8 @@ def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
     if changed > POURED_CHANGE and memory.top_mm is None and memory.clear_s is not None:
         memory = replace(memory, filled_s=_filled(memory.clear_s, now_s))
     if changed > POURED_CHANGE:
-        return replace(memory, stirred_s=now_s)
+        looks = tuple(replace(look, past=()) for look in memory.looks)
+        return replace(memory, stirred_s=now_s, looks=looks)
     hidden_since = (
         memory.stirred_s is not None and memory.clear_s is not None and memory.stirred_s > memory.clear_s
     )

@@ -37,6 +37,7 @@ MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
 MENISCUS_SIGMA_MM = 0.28
 """How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
+AT_LINE_MM = 0.8
 TOP_FROM_MM = 0.9
 TOP_RAMP_MM = 0.4
 USUAL_TOP_MM = 2.0
@@ -106,6 +107,7 @@ def film_for(
     prior_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * age_s / 60.0)
     if expected is not None and expected.cake_mm:
         cake = np.interp(plan.depths_mm, expected.cake_depths_mm, expected.cake_mm)
+        cake = _whole_at_line(cake, plan, expected)
         if age_s < YOUNG_S:
             cake = np.maximum(cake, YOUNG_SHARE * prior_mm)
         typical = float(np.max(cake))
@@ -113,6 +115,19 @@ def film_for(
     if filled_s is None:
         return Film(np.zeros(plan.depths_mm.size), 1.0)
     return Film(_below_top(prior_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * prior_mm)
+
+
+def _whole_at_line(cake_mm: Array, plan: StripPlan, expected: Expected) -> Array:
+    """Give the rows around the line the cake as it is now.
+
+    Told at steps of depth, the cake just above the slip (older, thinner) is mixed into that at the line.
+    """
+    if expected.level_mm is None or len(expected.cake_depths_mm) < 2:
+        return cake_mm
+    step = expected.cake_depths_mm[1] - expected.cake_depths_mm[0]
+    now = float(np.interp(expected.level_mm + step, expected.cake_depths_mm, expected.cake_mm))
+    at_line = plan.depths_mm >= expected.level_mm - AT_LINE_MM
+    return np.where(at_line, np.maximum(cake_mm, now), cake_mm)
 
 
 def no_film(plan: StripPlan) -> Film:
