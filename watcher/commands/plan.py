@@ -125,6 +125,7 @@ def _day(words: PlanWords, settings: Settings | None) -> DayWords:
     now = ComputerClock().now_at().astimezone(ZoneInfo("UTC" if settings is None else settings.bench.zone))
     if words.at is not None:
         now = _moment("--at", words.at, now)
+    number("--seed", words.seed, wanted="a whole number, 0 to 1e9", least=0, most=1e9)
     number("--most-casts", words.most_casts, wanted="casts of a mould in a day, 1 to 30", least=1, most=30)
     number(
         "--dampest", words.dampest, wanted="free water over dry plaster, above 0 to 0.4", above=0, most=0.4

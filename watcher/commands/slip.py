@@ -57,9 +57,9 @@ def slip(words: SlipWords, asked: SlipAsked) -> None:
     words, whose = _with_own_band(words, settings)
     try:
         morning = morning_of(words, bench_slip)
-        today = None if bench_slip is None else slip_for(bench_slip, morning.sg)
     except BadValue as fault:
         raise Refused(str(fault)) from None
+    today = None if bench_slip is None else _today(bench_slip, morning, asked)
     if (asked.keep or asked.write) and not words.stirred:
         raise Refused("the slip was not kept: stir the tank through, measure it again and say --stirred")
     said, kept = _kept(asked, settings, morning, today, file)
@@ -69,6 +69,16 @@ def slip(words: SlipWords, asked: SlipAsked) -> None:
         return
     for line in (*lines_for(morning), *whose, *said):
         print(line)
+
+
+def _today(bench_slip: Slip, morning: SlipMorning, asked: SlipAsked) -> Slip | None:
+    """Return the bench's slip with today's gravity; None where that cannot be, but is not to be kept either."""
+    try:
+        return slip_for(bench_slip, morning.sg)
+    except BadValue as fault:
+        if asked.keep or asked.write:
+            raise Refused(f"the slip was not kept: {fault}") from None
+        return None
 
 
 def _with_own_band(words: SlipWords, settings: Settings | None) -> tuple[SlipWords, tuple[str, ...]]:

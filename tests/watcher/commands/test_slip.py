@@ -197,6 +197,13 @@ def test_only_the_gravity_changes_in_the_benchs_file_and_the_old_one_is_kept(typ
     assert (bench / "bench.toml.before").read_text() == noted
 
 
+def test_a_reading_from_the_settled_bottom_is_answered_with_stir_first_and_cannot_be_kept(typed, bench):
+    # thicker than the wall that the bench's file says it casts: (2.05 - 1) / 1.6 is 0.656 against 0.635
+    assert typed("--litre", 2050, "--band", "1740:1760").stdout.startswith("stir first")
+    kept = typed("--litre", 2050, "--band", "1740:1760", "--stirred", "--keep")
+    assert kept.exit_code == 2 and "the slip was not kept" in kept.stderr
+
+
 def test_an_unstirred_slip_is_not_kept(typed, bench):
     answer = typed("--litre", 1755, "--write")
     assert answer.exit_code == 2 and "stir the tank" in answer.stderr
