@@ -48,9 +48,8 @@ def refit(
         With `fit` and `estimate` of this moment; where nothing can be said, with the reason.
     """
     before = cast.fit if isinstance(cast.fit, AbsorptionFit) else None
-    same = before is not None and len(cast.fillings) == len(before.course.legs)
     try:
-        fit = fit_absorption(level_series(cast.fillings), mould, slip, prior, start=before if same else None)
+        fit = fit_absorption(level_series(cast.fillings), mould, slip, prior, start=before)
     except (ArithmeticError, ValueError, np.linalg.LinAlgError) as fault:
         # one odd reading must not stop the watching of a whole bench: what was known of this cast stands
         return cast if before is not None else replace(cast, estimate=NotYet(f"no fit yet ({fault})"))
