@@ -72,7 +72,7 @@ def slip(words: SlipWords, asked: SlipAsked) -> None:
 
 
 def _today(bench_slip: Slip, morning: SlipMorning, asked: SlipAsked) -> Slip | None:
-    """Return the bench's slip with today's gravity; None where that cannot be, but is not to be kept either."""
+    """Return the bench's slip with today's gravity; None where it cannot be and is not to be kept."""
     try:
         return slip_for(bench_slip, morning.sg)
     except BadValue as fault:
