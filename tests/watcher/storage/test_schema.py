@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,6 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import event, func, select
 
+from watcher.records.kept import KeptCast
 from watcher.records.letters import Letter, Urgency
 from watcher.records.said import Said, What
 from watcher.storage import engine
@@ -67,6 +69,16 @@ def test_the_steps_lead_to_the_tables_of_the_code(tmp_path: Path) -> None:
     assert script.get_current_head() == engine.REVISION
 
 
+def read_without_clay(cast: KeptCast) -> KeptCast:
+    """The same cast as a journal knows it that never kept what its levels were read with."""
+    bare = {"clay_mm": 0.0, "mm_per_clay_mm": 0.0, "rim_share": 0.0}
+    fillings = tuple(
+        replace(filling, readings=tuple(replace(reading, **bare) for reading in filling.readings))
+        for filling in cast.fillings
+    )
+    return replace(cast, fillings=fillings)
+
+
 def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(tmp_path: Path) -> None:
     journal = open_journal(f"sqlite:///{tmp_path / 'journal.db'}", "bench1")
     for told in story(50):
@@ -82,7 +94,7 @@ def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(
         raw.execute("UPDATE alembic_version SET version_num = '0001'")
         raw.commit()
     again = open_journal(f"sqlite:///{tmp_path / 'journal.db'}", "bench1")
-    assert again.casts() == casts
+    assert again.casts() == tuple(map(read_without_clay, casts))
     assert {state.pending for state in again.restore().moulds.values()} == {()}
     again.close()
 
@@ -200,5 +212,5 @@ def test_a_day_of_six_moulds_takes_little_room(tmp_path: Path) -> None:
     per_reading = size / readings
     day_mb = per_reading * 6 * 8 * 3600 / EVERY_S / 1e6
     print(f"{readings} readings, {size} bytes, {per_reading:.0f} bytes each, {day_mb:.1f} MB a day")
-    assert day_mb < 6.0
+    assert day_mb < 7.0
     assert timedelta(seconds=steps * EVERY_S) > timedelta(hours=4)
