@@ -21,6 +21,8 @@ Floats = npt.NDArray[np.float32]
 
 RING_MM = (2.5, 4.5, 6.5)
 AROUND = 40
+SWITCHED_RATIO = 1.08
+SWITCHED_COLOUR = 3.5
 SMALL_CHANGE = 0.10
 """Relative change of a ring sample that noise and slow light do not make."""
 
@@ -72,3 +74,15 @@ def ring_change(ring: Floats, reference: Floats, plan: RingPlan) -> float:
     )
     away = np.abs(now - expected) / np.maximum(expected, 24.0)
     return float((away.max(axis=-1) > SMALL_CHANGE).mean())
+
+
+def ring_light(bgr: Array) -> tuple[float, float]:
+    """Brightness of the ring and its colour, red less blue in hundredths of it, from its median (3,)."""
+    luma = max(float(0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]), 1.0)
+    return luma, 100.0 * float(bgr[2] - bgr[0]) / luma
+
+
+def light_switched(now: tuple[float, float], before: tuple[float, float]) -> bool:
+    """Tell a lamp or a shutter from light that drifts: much brighter, darker or another colour at once."""
+    brighter = max(now[0], before[0]) / min(now[0], before[0])
+    return brighter > SWITCHED_RATIO or abs(now[1] - before[1]) > SWITCHED_COLOUR

@@ -221,7 +221,18 @@ def follow(
         belief = Belief(shallow / total * 0.98, 0.02) if total > 0.0 else rows
     else:
         belief = sink(belief, step, pace_mm_per_s * passed_s, POUR_CHANCE if stirred else STRAY_CHANCE)
-    return weigh(belief, EVIDENCE_WEIGHT * line.log_rows, EVIDENCE_WEIGHT * BELOW_LOG)[0]
+    scores = np.where(_past_sight(possible), BELOW_LOG, line.log_rows)
+    return weigh(belief, EVIDENCE_WEIGHT * scores, EVIDENCE_WEIGHT * BELOW_LOG)[0]
+
+
+def _past_sight(possible: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Rows (J,) below the last at which an edge could be told."""
+    return ~np.logical_or.accumulate(possible[::-1])[::-1]
+
+
+def out_of_sight(belief: Belief, possible: npt.NDArray[np.bool_]) -> float:
+    """Chance that the level lies deeper than any edge could be told."""
+    return belief.below + float(belief.rows[_past_sight(possible)].sum())
 
 
 def place_line(

@@ -99,6 +99,10 @@ class MouldMemory:
         The highest level of this filling. [mm]
     mark_mm : float or None
         The highest place that clay of this filling touched. [mm]
+    light : tuple of float or None
+        Brightness and colour of the ring at the last level read.
+    light_mm : float
+        By how much the line is seen lower in the present light than in the light of the first level. [mm]
     filling : bool
         Clay is on the wall but the slip may still be rising.
     rim_seen_mm : tuple of (float, float)
@@ -134,6 +138,8 @@ class MouldMemory:
     top_mm: float | None = None
     read_s: float | None = None
     mark_mm: float | None = None
+    light: tuple[float, float] | None = None
+    light_mm: float = 0.0
     filling: bool = False
     rim_seen_mm: tuple[tuple[float, float], ...] = ()
     offset_mm: tuple[float, float] = (0.0, 0.0)

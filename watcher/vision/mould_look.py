@@ -11,8 +11,9 @@ from watcher.records.frames import Image
 from watcher.records.readings import Contents, Expected, HoleSighting, LevelReading, Missed
 from watcher.records.readings import Pixels as PixelPoints
 from watcher.vision.contents import change
+from watcher.vision.gate import light_switched
 from watcher.vision.judging import back_again, drained, judge, note_look, notice_pour
-from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, pace, place_line
+from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, out_of_sight, pace, place_line
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
 from watcher.vision.tracing import below_mark, find_line, stands_still, trusted
@@ -28,6 +29,8 @@ CARD_COVERED = 0.6
 DEEPEST_MARK_MM = 14.0
 LONGEST_GUESS_S = 180.0
 DEEP_SHARE = 0.7
+FRESH_S = 70.0
+MOST_LIGHT_MM = 0.9
 BACK_GAIN = 25.0
 """A level that was out of sight comes back by a pour, or by an edge that leaves no doubt."""
 
@@ -126,18 +129,52 @@ def _read(
             memory = replace(memory, mark_mm=mark_mm)
     found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, seen.film)
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
-    reading = trusted(found, belief.below, line, memory.top_mm is None)
-    if held is not None and held.below > 0.5 and not stirred and line.gain < BACK_GAIN:
+    possible = plans.regions.possible
+    reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None)
+    was_lost = held is not None and held.rows.size == possible.size and out_of_sight(held, possible) > 0.5
+    if was_lost and not stirred and line.gain < BACK_GAIN:
         reading = Missed.OUT_OF_SIGHT
     if isinstance(reading, LevelReading) and stands_still(memory, reading, expected, now_s):
         lost = plans.strip.lost_below_mm()
         deep = lost is not None and reading.level_mm > DEEP_SHARE * lost
         reading = Missed.OUT_OF_SIGHT if deep else Missed.SKINNED
+    if isinstance(reading, LevelReading):
+        reading, memory = _in_first_light(reading, memory, seen, expected, now_s)
     if reading is Missed.UNCERTAIN:
         memory = replace(memory, mark_mm=None)
     return reading, note_look(
         memory, seen, now_s, reading.level_mm if isinstance(reading, LevelReading) else None
     )
+
+
+def _in_first_light(
+    reading: LevelReading,
+    memory: MouldMemory,
+    seen: Pixels,
+    expected: Expected | None,
+    now_s: float,
+) -> tuple[LevelReading, MouldMemory]:
+    """Refer a level to the light in which the filling was first read.
+
+    Which edge of the slip's climb at the wall is seen depends on the light. A lamp that is switched moves
+    what is seen at once, the slip it does not move: the step between two looks is the light's and is taken
+    off from then on.
+    """
+    light_mm = 0.0 if memory.top_mm is None else memory.light_mm
+    due = _due(memory, pace(expected, memory.filled_s, now_s), now_s)
+    fresh_s = now_s - memory.read_s if memory.read_s is not None else LONGEST_GUESS_S
+    known = expected is not None and expected.speed_mm_per_s is not None
+    if (
+        memory.light is not None
+        and due is not None
+        and known
+        and fresh_s < FRESH_S
+        and light_switched(seen.light, memory.light)
+    ):
+        step = reading.level_mm - due
+        light_mm = step if abs(step) < MOST_LIGHT_MM else light_mm
+    memory = replace(memory, light=seen.light, light_mm=light_mm)
+    return replace(reading, level_mm=reading.level_mm - light_mm), memory
 
 
 def _blocked(

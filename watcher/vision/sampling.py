@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from watcher.records.frames import Image
 from watcher.vision.contents import inside_look
-from watcher.vision.gate import ring_change, sample_ring
+from watcher.vision.gate import ring_change, ring_light, sample_ring
 from watcher.vision.level import Film
 from watcher.vision.memory import HoleLooks, HolePlans
 from watcher.vision.middle import middle_of_columns
@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Pixels:
-    """One hole's samples of this frame."""
+    """One hole's samples of this frame; `light` is the ring's brightness and its colour (red less blue)."""
 
     profiles: Floats
     look: Floats
@@ -29,6 +29,7 @@ class Pixels:
     ring: Floats
     changed: float
     film: Film
+    light: tuple[float, float]
 
 
 def sample_hole(image: Image, plans: HolePlans, looks: HoleLooks, film: Film, shift: Array) -> Pixels:
@@ -43,4 +44,4 @@ def sample_hole(image: Image, plans: HolePlans, looks: HoleLooks, film: Film, sh
         luma = 0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]
         profiles = profiles - looks.rim * np.float32(0.01 * luma)
     changed = 0.0 if looks.ring is None else ring_change(ring, looks.ring, plans.ring)
-    return Pixels(profiles, look, shown, ring, changed, film)
+    return Pixels(profiles, look, shown, ring, changed, film, ring_light(bgr))

@@ -88,7 +88,7 @@ def _stood(
     elif scene.camera_moved:
         looks = tuple(replace(look, ring=None, last=None, past=()) for look in looks)
     if elsewhere or scene.camera_moved:
-        memory = replace(memory, stirred_s=now_s, moved=memory.moved or elsewhere)
+        memory = replace(memory, stirred_s=now_s, moved=memory.moved or elsewhere, light=None)
     return replace(memory, placement=memory.placement + elsewhere, places=places, plans=plans, looks=looks)
 
 

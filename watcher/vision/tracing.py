@@ -18,6 +18,7 @@ FIRST_GAIN = 18.0
 FIRST_PLACED_MM = 0.35
 """The first level of a filling must be plainer than the later ones: all that follow are drops from it."""
 STILL_MM = 0.4
+STILL_LEAST_S = 90.0
 STILL_SHARE = 4.0
 DEEP_SHARE = 0.7
 SECOND_GAIN = 18.0
@@ -104,8 +105,9 @@ def stands_still(memory: MouldMemory, reading: LevelReading, expected: Expected 
     if expected is None or expected.speed_mm_per_s is None:
         return False
     for kept in memory.looks[0].past:
-        if abs(kept.level_mm - reading.level_mm) < STILL_MM:
-            return expected.speed_mm_per_s * (now_s - kept.taken_s) > STILL_SHARE * STILL_MM
+        still_s = now_s - kept.taken_s
+        if abs(kept.level_mm - reading.level_mm) < STILL_MM and still_s >= STILL_LEAST_S:
+            return expected.speed_mm_per_s * still_s > STILL_SHARE * STILL_MM
     return False
 
 
