@@ -11,6 +11,8 @@ from watcher.records.readings import Missed
 
 DARK_LEVEL = 14.0
 """Mean grey of the brightest tenth below which nothing can be told apart from the sensor's noise."""
+SOFT_RATIO = 3.0
+LEAST_CHANGE = 6.0
 BLOWN_SHARE = 0.5
 """Share of burnt-out pixels above which a picture is useless."""
 
@@ -40,3 +42,12 @@ def unusable(image: Image) -> Missed | None:
     if float((coarse >= 253).mean()) > BLOWN_SHARE:
         return Missed.BLOWN_OUT
     return None
+
+
+def blurred(image: Image) -> bool:
+    """Tell a picture without any sharp edge: over four small steps it changes nearly four times as over one."""
+    rows, cols = image.shape[0] // 4, image.shape[1] // 4
+    small = cv2.resize(image[..., 1], (cols, rows), interpolation=cv2.INTER_AREA).astype(np.float32)
+    near = np.percentile(np.abs(small[:, 1:] - small[:, :-1]), 99.0)
+    far = np.percentile(np.abs(small[:, 4:] - small[:, :-4]), 99.0)
+    return bool(far > LEAST_CHANGE and far > SOFT_RATIO * near)

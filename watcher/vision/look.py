@@ -10,7 +10,7 @@ from watcher.records.frames import Frame
 from watcher.records.layout import BenchLayout
 from watcher.records.readings import Contents, Expected, HoleSighting, Missed, Sighting
 from watcher.vision.lens import usable_lens
-from watcher.vision.lighting import unusable
+from watcher.vision.lighting import blurred, unusable
 from watcher.vision.memory import Eyes, MouldMemory
 from watcher.vision.mould_look import look_into
 from watcher.vision.scene import find_scene
@@ -53,19 +53,14 @@ def look_at(
             "the picture is too dark" if why is Missed.DARK else "the picture is blown out",
         )
     scene = find_scene(frame.image, layout, lens, eyes)
-    if scene.camera is None:
-        return _nothing(
-            frame,
-            layout,
-            replace(eyes, looks=eyes.looks + 1),
-            Missed.CARD_LOST,
-            "the bench sheet is not in view",
-        )
-    if scene.lost:
+    if scene.camera is None or scene.lost:
         eyes = replace(eyes, looks=eyes.looks + 1, searched_look=eyes.looks)
-        return _nothing(
-            frame, layout, eyes, Missed.MOVED, "the camera was moved and the bench sheet is not found again"
-        )
+        if blurred(frame.image):
+            return _nothing(frame, layout, eyes, Missed.BLURRED, "the picture is blurred")
+        if scene.camera is None:
+            return _nothing(frame, layout, eyes, Missed.CARD_LOST, "the bench sheet is not in view")
+        said = "the camera was moved and the bench sheet is not found again"
+        return _nothing(frame, layout, eyes, Missed.MOVED, said)
     holes: list[HoleSighting] = []
     moulds: dict[str, MouldMemory] = {}
     for mould in layout.moulds:

@@ -10,7 +10,7 @@ from drawn_benches import Looked, frame_of, rms, shifted_cards, watch
 
 from watcher.records.layout import PlacedMould
 from watcher.records.readings import Contents, LevelReading, Missed, Sighting
-from watcher.simulator.faults import Bump, Faults, Hand, LightChange, Nudge
+from watcher.simulator.faults import Blur, Bump, Faults, Hand, LightChange, Nudge
 from watcher.simulator.samples import odd_bench, sample_bench
 from watcher.simulator.scene import Scene
 from watcher.vision.look import look_at
@@ -204,3 +204,14 @@ def test_a_hole_tells_beforehand_below_what_depth_its_level_is_lost(calm: Watche
             assert 0.4 * bound < lost < bound
         else:
             assert bound > 0.9 * min(strip.depths_mm[-1], 48.0)
+
+
+def test_a_picture_out_of_focus_is_called_blurred_and_the_next_sharp_one_is_read() -> None:
+    bench = sample_bench(1)
+    by_mould, sightings, _ = watch(bench, TIMES[:22], Faults(blurs=(Blur(315.0, 345.0, 14.0),)))
+    looked = next(iter(by_mould.values()))
+    soft = [x for x in looked if 315.0 <= x.at_s < 345.0]
+    assert soft
+    assert {x.seen.reading for x in soft} == {Missed.BLURRED}
+    assert any(s.camera_why for s in sightings)
+    assert next(x for x in looked if x.at_s >= 360.0).error_mm is not None
