@@ -93,7 +93,7 @@ def straightened(frame: Frame, eyes: Eyes, hole: HoleSighting) -> Image | None:
 
 
 def _gains(strip: npt.NDArray[np.float32], plans: HolePlans) -> npt.NDArray[np.float64]:
-    profiles, shown = to_sectors(strip, plans.strip.seen)
+    profiles, shown = to_sectors(strip), plans.strip.shown()
     luma = np.ascontiguousarray(profiles[..., 0])
     gains = edge_gain(luma, plans.regions, noise_of(luma, shown, 2)).gain
     return np.where(np.isfinite(gains), np.maximum(gains, 0.0), 0.0)

@@ -165,12 +165,13 @@ def note_look(memory: MouldMemory, seen: Pixels, now_s: float, level_mm: float |
         strip = memory.plans[0].strip
         mark = rim_mark(seen.look, strip.px_per_mm * float(strip.depths_mm[1]))
         looks = replace(looks, empty=seen.look, rim=mark)
+    low = memory.low
     if memory.contents is Contents.SLIP and level_mm is not None and _new_to_keep(looks, level_mm, now_s):
         luma = np.ascontiguousarray(seen.look[..., 0])
         looks = replace(looks, past=(*looks.past[-KEPT_LOOKS:], PastLook(now_s, level_mm, luma)))
+        deep = low_look(seen.look, seen.shown)
+        low = None if deep is None else (float(deep[0]), float(deep[1]), float(deep[2]))
     top = memory.top_mm
-    deep = low_look(seen.look, seen.shown)
-    low = None if deep is None else (float(deep[0]), float(deep[1]), float(deep[2]))
     read_s = memory.read_s
     if level_mm is not None:
         top = level_mm if top is None else min(top, level_mm)

@@ -45,7 +45,7 @@ def unusable(image: Image) -> Missed | None:
 
 
 def blurred(image: Image) -> bool:
-    """Tell a picture without any sharp edge: over four small steps it changes nearly four times as over one."""
+    """Tell a picture without a sharp edge: over four small steps it changes nearly four times as over one."""
     rows, cols = image.shape[0] // 4, image.shape[1] // 4
     small = cv2.resize(image[..., 1], (cols, rows), interpolation=cv2.INTER_AREA).astype(np.float32)
     near = np.percentile(np.abs(small[:, 1:] - small[:, :-1]), 99.0)

@@ -38,7 +38,7 @@ def sample_hole(image: Image, plans: HolePlans, looks: HoleLooks, film: Film, sh
     inside = ring[plans.ring.inside]
     bgr = middle_of_columns(inside) if inside.size else np.full(3, 128.0)
     strip = straighten(image, pixels_at(plans.strip, film.mm, shift))
-    profiles, shown = to_sectors(strip, plans.strip.seen)
+    profiles, shown = to_sectors(strip), plans.strip.shown()
     look = inside_look(profiles, bgr)
     if looks.rim is not None:
         luma = 0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]

@@ -72,6 +72,8 @@ class StripPlan:
         Horizontal thickness per thickness of cake.
     ring_xy : ndarray (N, 2)
         The rim in the picture. [px]
+    whole : ndarray of bool (J, S)
+        Where all columns of a sector are in view.
     rim_px : float
         Rows from this far below the rim on are used. [px]
     """
@@ -89,6 +91,7 @@ class StripPlan:
     up: Point3
     eye_mm: Array
     ring_xy: Array
+    whole: Bools
     rim_px: float = RIM_PX
 
     def edge_share(self) -> Array:
@@ -97,7 +100,7 @@ class StripPlan:
 
     def rim_rc(self, shift_px: Array) -> Pixels:
         """Return the rim as points (row, col) of the picture."""
-        return tuple((float(y + shift_px[1]), float(x + shift_px[0])) for x, y in self.ring_xy)
+        return _points_rc(self.ring_xy + shift_px)
 
     def line_rc(self, line_mm: float, shift_px: Array) -> Pixels:
         """Return the part in view of a line at a depth below the rim as points (row, col) of the picture."""
@@ -109,11 +112,11 @@ class StripPlan:
         two = pixels_at(replace(self, nodes=self.nodes[:, j : j + 2, ::4]), film, shift_px)
         xy = (1.0 - part) * two[0] + part * two[1]
         shown = self.seen[j, ::4]
-        return tuple((float(y), float(x)) for (x, y), s in zip(xy, shown, strict=True) if s)
+        return _points_rc(xy[shown])
 
     def shown(self) -> Bools:
         """Where all columns of a sector are in view (J, S)."""
-        return np.asarray(self.seen.reshape(self.seen.shape[0], SECTORS, -1).all(axis=2), dtype=np.bool_)
+        return self.whole
 
     def lost_below_mm(self) -> float | None:
         """Depth below which the level cannot be seen from here; None if the floor comes first."""
@@ -158,8 +161,13 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
         up,
         eye,
         _ring(shape, place, camera, lens),
+        np.ones((depths.size, SECTORS), dtype=bool),
     )
     return with_film(plan, np.zeros(depths.size), RIM_PX)
+
+
+def _points_rc(xy: Array) -> Pixels:
+    return tuple((y, x) for x, y in xy.tolist())
 
 
 def _ring(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens) -> Array:
@@ -178,7 +186,8 @@ def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
     clearance = EDGE_MM + EDGE_PX / max(across, 0.1)
     seen = visible(plan.shape, plan.place, points, plan.eye_mm, film_mm, plan.depths_mm, clearance)
     seen &= (plan.depths_mm * plan.px_per_mm >= rim_px)[:, None]
-    return replace(plan, seen=seen, film_mm=film_mm, rim_px=rim_px)
+    whole = np.asarray(seen.reshape(seen.shape[0], SECTORS, -1).all(axis=2), dtype=np.bool_)
+    return replace(plan, seen=seen, whole=whole, film_mm=film_mm, rim_px=rim_px)
 
 
 def pixels_at(plan: StripPlan, film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
@@ -201,19 +210,15 @@ def straighten(image: Image, pixels: npt.NDArray[np.float32]) -> npt.NDArray[np.
     return np.asarray(sampled, dtype=np.float32)
 
 
-def to_sectors(strip: npt.NDArray[np.float32], seen: Bools) -> tuple[npt.NDArray[np.float32], Bools]:
+def to_sectors(strip: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
     """Average columns to sectors and colours to (luma, red-blue, blue-green).
 
     Returns
     -------
-    profiles : ndarray (J, S, 3)
+    ndarray (J, S, 3)
         Mean over each sector's columns. [grey levels]
-    shown : ndarray of bool (J, S)
-        Where all columns of a sector are in view.
     """
     rows = strip.shape[0]
     mean = cv2.resize(strip, (SECTORS, rows), interpolation=cv2.INTER_AREA)
     profiles = mean.reshape(-1, 3) @ TO_COLOURS
-    profiles = profiles.reshape(rows, SECTORS, 3)
-    shown = np.asarray(seen.reshape(rows, SECTORS, COLUMNS // SECTORS).all(axis=2), dtype=np.bool_)
-    return np.asarray(profiles, dtype=np.float32), shown
+    return np.asarray(profiles.reshape(rows, SECTORS, 3), dtype=np.float32)
