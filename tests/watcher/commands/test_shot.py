@@ -47,7 +47,7 @@ def test_the_picture_is_taken_when_the_camera_has_settled(tmp_path, monkeypatch,
 
 
 def test_a_camera_that_sends_nothing_is_said(tmp_path, monkeypatch):
-    source = Waking(nothing=10_000)
+    source = Waking(nothing=10**9)
     monkeypatch.setattr(command, "open_source", lambda *asked, **how: source)
     monkeypatch.setattr(command, "ASK_AGAIN_S", 0.0)
     monkeypatch.setattr(command, "PATIENCE_S", 0.05)
