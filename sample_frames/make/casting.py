@@ -92,6 +92,7 @@ class Mould:
 
     def __init__(self, cavity: Cavity, slip: Slip, target_mm: float, uneven: float = 0.0):
         self.cavity, self.slip, self.target = cavity, slip, target_mm
+        self.wanted = target_mm
         self.z = np.arange(CELL_MM / 2, cavity.floor_mm, CELL_MM)
         self.r = cavity.radius(self.z)
         slope = np.gradient(self.r, CELL_MM)
@@ -177,7 +178,7 @@ def run_mould(mould: Mould, casts: list[Cast], end_s: float) -> Run:
             phase = step_cast(mould, now, t, phase, run)
             if phase == "tipped":
                 mould.liquid, mould.level = 0.0, mould.cavity.floor_mm
-            elif not ready_said and phase != "filling" and mould.wall() >= mould.target:
+            elif not ready_said and phase != "filling" and mould.wall() >= mould.wanted:
                 ready_said = True
                 run.events.append((t, "ready"))
         run.moments.append(snapshot(mould, phase, mark))

@@ -78,11 +78,13 @@ POTS = (
 ABOUT = """Forty minutes of one morning on a bench of six household moulds: an espresso cup, an oil bottle
 (narrow pour hole), a pasta bowl (wide), a storage jar, a herb pot and a candle holder; white slip in white
 plaster. The oil bottle's slip sinks out of sight for a moment and is topped up; hands pass; five moulds are
-tipped as they come due; the espresso cup is set aside upside down, emptied, put back and poured a second time
-into its now damp plaster. The candle holder and the cup's second cast are just done when it ends. No
-photograph: no real bench, maker or supplier is shown."""
+tipped some minutes after they come due; the espresso cup is set aside upside down, emptied, put back and
+poured a second time into its now damp plaster. The candle holder and the cup's second cast are done before it
+ends. No photograph: no real bench, maker or supplier is shown."""
 TAGS = (201, 208, 215, 222, 229, 236)
 END_S = 2410.0
+WANTED_SHARE = 0.85
+"""This bench's caster comes a few minutes after a mould is due, so that its walls are a little thicker."""
 TOP_UP = (700.0, 716.0)
 # mould: tipped, put back standing (drained), how it then stands (dx, dy, turn)
 TIPS = {
@@ -183,4 +185,5 @@ def sessions(only: list[str] | None = None) -> Iterator[Session]:
         ("bucket", "sponge", "bowl", "stick"),
         tuple(events),
         0.42,
+        wanted_share=WANTED_SHARE,
     )

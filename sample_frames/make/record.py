@@ -16,8 +16,14 @@ def integrate(session: Session) -> dict:
     runs = {}
     for k, part in enumerate(session.moulds):
         mould = Mould(part.cavity, session.slip, part.target_mm, uneven=0.03 if k % 2 else 0.0)
+        mould.wanted = wanted_mm(session, part)
         runs[part.name] = run_mould(mould, list(part.casts), session.times[-1] + 60)
     return runs
+
+
+def wanted_mm(session: Session, part) -> float:
+    """Wall that the recording asks for, in mm."""
+    return round(session.wanted_share * part.target_mm, 2)
 
 
 def card_offset(part) -> tuple[float, float, float]:
@@ -56,9 +62,8 @@ def settings_text(session: Session) -> str:
         where = f"tag_id = {part.tag_id}\ntag_size_mm = {part.tag_mm:.1f}\nrim_centre_from_tag_mm = [{off}]"
         if not session.cards:
             where = f"place_mm = [{part.places[0].x:.3f}, {part.places[0].y:.3f}, {part.height:.3f}]"
-        out.append(
-            f'[[mould]]\nname = "{part.name}"\n{where}\nbore = [{bore}]\ntarget_wall_mm = {part.target_mm}\n'
-        )
+        wanted = wanted_mm(session, part)
+        out.append(f'[[mould]]\nname = "{part.name}"\n{where}\nbore = [{bore}]\ntarget_wall_mm = {wanted}\n')
     return "\n".join(out)
 
 

@@ -127,3 +127,5 @@ class Session:
     def pose_at(self, time_s: float) -> Pose:
         """Return the camera's pose at a moment."""
         return [p for t, p in self.poses if t <= time_s][-1]
+
+    wanted_share: float = 1.0  # the wall asked for, as a share of what the moulds' story was laid out for
