@@ -63,7 +63,7 @@ class ComputerClock:
 
     def now_s(self) -> float:
         """Return steady seconds, counting through sleep (slip goes on sinking under a closed lid). In s."""
-        return time.clock_gettime(time.CLOCK_BOOTTIME) + self._ahead_s
+        return _steady_s() + self._ahead_s
 
     def now_at(self) -> datetime:
         """Return the moment for people, aware, UTC."""
@@ -148,4 +148,10 @@ def _boot_id() -> str:
     try:
         return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
     except OSError:
-        return f"started-{int(time.time() - time.clock_gettime(time.CLOCK_BOOTTIME))}"
+        return f"started-{int(time.time() - _steady_s())}"
+
+
+def _steady_s() -> float:
+    """Return the computer's steady seconds; where it has no clock that counts through sleep, without it."""
+    boot_time = getattr(time, "CLOCK_BOOTTIME", None)  # Linux alone has it
+    return time.monotonic() if boot_time is None else time.clock_gettime(boot_time)
