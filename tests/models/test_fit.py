@@ -233,14 +233,35 @@ def test_readings_noisier_than_they_say_widen_the_range(truth):
     assert modest.noise_factor > 2.0
 
 
-def test_one_update_costs_under_five_milliseconds(truth):
-    times, levels = looks(truth, ready_of(truth), np.random.default_rng(9), noise=0.1)
-    fit, spent = fitted(series_of(times[:-1], levels[:-1])), []
-    for _ in range(25):  # the least of them: other work on this machine is not the fit's
+def plain_work() -> float:
+    """Processor seconds of a fixed piece of linear algebra: what this machine is worth just now."""
+    matrix, right = np.eye(25) + 0.01, np.ones(25)
+    best = np.inf
+    for _ in range(5):
         began = time.process_time()
-        estimate_tip(fitted(series_of(times, levels), start=fit), MOULD, times[-1])
-        spent.append(time.process_time() - began)
-    assert min(spent) < 0.005
+        for _ in range(300):
+            np.linalg.solve(matrix, right)
+        best = min(best, time.process_time() - began)
+    return best
+
+
+def test_one_update_costs_no_more_than_a_few_hundred_small_equations(truth):
+    """On the machine it was written on 300 sets of 25 equations took 2.5 ms, and an update 3.4 to 3.9 ms."""
+    times, levels = looks(truth, ready_of(truth), np.random.default_rng(9), noise=0.1)
+    spent, fit = [], fitted(series_of(times[:3], levels[:3]))
+    for n in range(4, len(times)):
+        part = series_of(times[:n], levels[:n])
+        best = np.inf
+        for _ in range(2):  # the lesser of two: other work on this machine is not the fit's
+            began = time.process_time()
+            again = fitted(part, start=fit)
+            estimate_tip(again, MOULD, times[n - 1])
+            best = min(best, time.process_time() - began)
+        spent.append(best)
+        fit = again
+    reference = plain_work()
+    print(f"update {1000 * np.median(spent):.1f} ms, 300 sets of equations {1000 * reference:.1f} ms")
+    assert np.median(spent) < 3.0 * reference
 
 
 def test_a_guessed_slip_widens_the_wall_s_range(truth):
