@@ -28,7 +28,8 @@ LEAST_SHARED_MM = 0.01
 
 RIM_PULL_MM = 0.8
 """An edge close under the rim is pulled by the rim's own edge, towards it or away, the same way as long as
-the light stays (seen on rendered benches: half a millimetre at 3 px below the rim, a tenth at 8 px). [mm]"""
+the light stays (seen on rendered benches: half a millimetre at 3 px below the rim, a tenth at 8 px). Of 0.8,
+1.6 and 3.0, tried on the five bench recordings and the sample session, none was best on all. [mm]"""
 
 UNSETTLED_MM, SETTLING_S = 0.3, 20.0
 """Right after a pour the surface swings, bubbles rise and the wall above it is wet: a reading may be so much

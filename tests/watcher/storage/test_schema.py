@@ -212,5 +212,5 @@ def test_a_day_of_six_moulds_takes_little_room(tmp_path: Path) -> None:
     per_reading = size / readings
     day_mb = per_reading * 6 * 8 * 3600 / EVERY_S / 1e6
     print(f"{readings} readings, {size} bytes, {per_reading:.0f} bytes each, {day_mb:.1f} MB a day")
-    assert day_mb < 7.0
+    assert day_mb < 7.0  # 6.4 measured; it was 5.2 before each reading kept the clay it was read with
     assert timedelta(seconds=steps * EVERY_S) > timedelta(hours=4)
