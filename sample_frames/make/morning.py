@@ -84,8 +84,8 @@ ends. No photograph: no real bench, maker or supplier is shown."""
 TAGS = (201, 208, 215, 222, 229, 236)
 END_S = 2410.0
 WANTED_SHARE = 0.85
-"""Set after it was seen that Tipbell calls late on these white-on-white pictures: with the full walls no mould
-was called before it was tipped or the session ended. No picture was changed."""
+"""Set after it was seen that Tipbell calls late on these white-on-white pictures: with the full walls no
+mould was called before it was tipped or the session ended. No picture was changed."""
 TOP_UP = (700.0, 716.0)
 # mould: tipped, put back standing (drained), how it then stands (dx, dy, turn)
 TIPS = {
