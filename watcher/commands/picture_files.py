@@ -7,7 +7,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from watcher.camera.pictures import cut_short
+from watcher.camera.pictures import MOST_BYTES, BadPicture, picture_of_any_size
 from watcher.commands.refused import Refused
 from watcher.records.frames import Image
 
@@ -27,13 +27,14 @@ def pictures_in(folder: Path) -> list[Path]:
 def read_picture(path: Path) -> Image:
     """Read one picture in colour."""
     try:
-        data = path.read_bytes()
+        with path.open("rb") as opened:
+            data = opened.read(MOST_BYTES + 1)
     except OSError as fault:
         raise Refused(f"{path} cannot be read: {fault.strerror}") from fault
-    image = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR) if data else None
-    if image is None or cut_short(data):
-        raise Refused(f"{path} is not a whole picture; give a JPEG or PNG")
-    return np.asarray(image, dtype=np.uint8)
+    image = picture_of_any_size(data)
+    if isinstance(image, BadPicture):
+        raise Refused(f"{path} is not a whole picture: {image.detail}")
+    return image
 
 
 def write_picture(path: Path, image: Image) -> None:

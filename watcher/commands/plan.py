@@ -11,18 +11,15 @@ from zoneinfo import ZoneInfo
 
 from models.air import Room
 from models.doors import BadValue, number
-from models.plan_chance import play
-from models.plan_jobs import Plan, StepKind
-from models.planning import plan_day
-from models.pour_next import PourNext, pour_next
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
-from watcher.commands.plan_asking import DayWords, ask_for
-from watcher.commands.plan_slip import todays_slip
-from watcher.commands.plan_times import Plaster
-from watcher.commands.plan_words import PlanSaid, as_json, lines_for
+from watcher.commands.plan_words import lines_for
 from watcher.commands.refused import Refused
 from watcher.commands.slip_keeping import journal_url
+from watcher.desk.plan_answer import answer, as_json
+from watcher.desk.plan_asking import DayWords, ask_for
+from watcher.desk.plan_slip import todays_slip
+from watcher.desk.plan_times import Plaster
 from watcher.records.kept import KeptCast
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
@@ -87,12 +84,8 @@ def plan(words: PlanWords) -> None:
         paper = None if settings is None else newest_slip(journal_url(settings), settings.bench.name)
         today = todays_slip(paper, described.slip, day.now)
         asked = ask_for(described.layout, described.slip, _remembered(settings, names), day, today)
-        said = PlanSaid(day.now, asked, pour_next(asked.ask))
-        if words.closing is not None:
-            made = plan_day(asked.ask, seed=words.seed)
-            chance = play(asked.ask, made, days=words.days, seed=words.seed)
-            following = _first_of(made) or said.following
-            said = PlanSaid(day.now, asked, following, made, chance, words.days, words.seed)
+        whole_day = words.closing is not None
+        said = answer(day.now, asked, whole_day=whole_day, days=words.days, seed=words.seed)
     except (BadValue, JournalUnusable) as fault:
         raise Refused(str(fault)) from None
     if words.as_json:
@@ -100,19 +93,6 @@ def plan(words: PlanWords) -> None:
         return
     for line in lines_for(said):
         print(line)
-
-
-def _first_of(made: Plan) -> PourNext | None:
-    """Return the plan's own first pour, so that the simple answer and the day never differ."""
-    first = next((step for step in made.steps if step.kind is StepKind.POUR), None)
-    if first is None:
-        return None
-    tip = next(
-        step
-        for step in made.steps
-        if step.kind is StepKind.TIP and (step.mould, step.cast) == (first.mould, first.cast)
-    )
-    return PourNext(first.mould, first.at_min, tip.at_min)
 
 
 def _remembered(settings: Settings | None, names: list[str]) -> Mapping[str, tuple[KeptCast, ...]]:

@@ -1,16 +1,14 @@
-"""What the plan says to the caster: the simple answer first, the day as a table, and both as JSON."""
+"""What the plan says to the caster: the simple answer first, then the day as a table."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any
+from datetime import timedelta
 
 from models.plan_chance import DayChance
-from models.plan_jobs import Plan, Step, StepKind
-from models.pour_next import PourNext, PourNothing
-from watcher.commands.plan_asking import Asked
+from models.plan_jobs import Plan, StepKind
+from models.pour_next import PourNothing
+from watcher.desk.plan_answer import PlanSaid, tip_span
 
 _DOES = {
     StepKind.POUR: "pour",
@@ -19,19 +17,6 @@ _DOES = {
     StepKind.DEMOULD: "demould, clean, strap",
 }
 LIFTING = "full moulds are heavy: lift as your local advice on lifting has it, and get help"
-
-
-@dataclass(frozen=True, slots=True)
-class PlanSaid:
-    """An answer. `plan` and `chance` are None where only the next pour was asked for."""
-
-    now: datetime
-    asked: Asked
-    following: PourNext | PourNothing
-    plan: Plan | None = None
-    chance: DayChance | None = None
-    days: int = 0
-    seed: int = 0
 
 
 def lines_for(said: PlanSaid) -> Iterator[str]:
@@ -70,7 +55,7 @@ def _day(said: PlanSaid, plan: Plan, chance: DayChance) -> Iterator[str]:
     for step in plan.steps:
         span = ""
         if step.kind is StepKind.TIP:
-            low, high = _tip_span(said, step)
+            low, high = tip_span(said, step)
             span = f"  ({_at(said, low)} to {_at(said, high)})"
         yield f"{_at(said, step.at_min)}  {_DOES[step.kind]:22s}{step.mould}, cast {step.cast}{span}"
     for name, count in plan.missing:
@@ -87,76 +72,7 @@ def _overnight(plan: Plan) -> list[str]:
     return sorted({mould for mould, _ in tipped - out})
 
 
-def _tip_span(said: PlanSaid, step: Step) -> tuple[float, float]:
-    times = said.asked.times[step.mould]
-    low, high = times.spread(step.cast - 1)
-    full = step.at_min - times.minutes[step.cast - 1]
-    return full + low, full + high
-
-
 def _at(said: PlanSaid, minutes: float) -> str:
     moment = said.now + timedelta(minutes=minutes)
     days = (moment.date() - said.now.date()).days
     return f"{moment:%H:%M}" + (f" (+{days} d)" if days else "")
-
-
-def as_json(said: PlanSaid) -> dict[str, Any]:
-    """Return the answer as plain values; minutes count from `now`."""
-    following = said.following
-    return {
-        "now": said.now.isoformat(),
-        "next": {"mould": None, "why": following.why}
-        if isinstance(following, PourNothing)
-        else {
-            "mould": following.mould,
-            "wait_min": following.wait_min,
-            "ready_in_min": following.ready_in_min,
-        },
-        "moulds": [
-            {
-                "name": name,
-                "cast_min": list(times.minutes),
-                "cast_low_min": [times.spread(n)[0] for n in range(len(times.minutes))],
-                "cast_high_min": [times.spread(n)[1] for n in range(len(times.minutes))],
-                "casts_used": times.casts_used,
-            }
-            for name, times in said.asked.times.items()
-        ],
-        "running": [
-            {"mould": cast.mould, "ready_in_min": cast.ready_in_min, "sigma_min": cast.sigma_min}
-            for cast in said.asked.ask.running
-        ],
-        "plan": None if said.plan is None else _plan_json(said, said.plan),
-        "notes": list(said.asked.notes),
-    }
-
-
-def _plan_json(said: PlanSaid, plan: Plan) -> dict[str, Any]:
-    chance = said.chance
-    return {
-        "pots": plan.pots,
-        "missing": [{"mould": name, "pots": count} for name, count in plan.missing],
-        "ends_min": plan.ends_min,
-        "slack": plan.slack,
-        "steps": [
-            {
-                "at": (said.now + timedelta(minutes=step.at_min)).isoformat(),
-                "at_min": step.at_min,
-                "minutes": step.minutes,
-                "mould": step.mould,
-                "cast": step.cast,
-                "what": step.kind.value,
-            }
-            for step in plan.steps
-        ],
-        "simulated": None
-        if chance is None
-        else {
-            "days": said.days,
-            "seed": said.seed,
-            "holds": chance.holds,
-            "pots": chance.pots,
-            "overdue_min": chance.overdue_min,
-            "spoiled": chance.spoiled,
-        },
-    }

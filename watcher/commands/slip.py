@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,9 +11,11 @@ from models.slip import Slip
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.refused import Refused
-from watcher.commands.slip_keeping import bench_lines, journal_url, keep_slip, slip_for, write_gravity
-from watcher.commands.slip_reading import SlipMorning, SlipWords, morning_of
-from watcher.commands.slip_words import as_json, lines_for
+from watcher.commands.slip_keeping import bench_lines, journal_url, keep_slip, write_gravity
+from watcher.commands.slip_words import lines_for
+from watcher.desk.slip_answer import as_json
+from watcher.desk.slip_paper import own_band, slip_for
+from watcher.desk.slip_reading import SlipMorning, SlipWords, morning_of
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.looking import newest_slip
@@ -89,16 +90,11 @@ def _with_own_band(words: SlipWords, settings: Settings | None) -> tuple[SlipWor
         paper = newest_slip(journal_url(settings), settings.bench.name)
     except JournalUnusable:
         return words, ()  # a check of the slip does not need the memory
-    if paper is None:
+    own = own_band(paper, words.measure, words.baume_modulus)
+    if own is None:
         return words, ()
-    kept = tomllib.loads(paper.text).get("measured", {})
-    alike = (kept.get("measure"), kept.get("baume_modulus")) == (words.measure.value, words.baume_modulus)
-    if not alike or "band" not in kept:
-        return words, ()
-    low, high = kept["band"]
-    flow_band = tuple(kept["flow_band_s"]) if "flow_band_s" in kept else None
-    said = f"by your band of {paper.kept_at:%d.%m.%Y}: {low:g} to {high:g}"
-    return replace(words, band=(low, high), flow_band=flow_band), (said,)
+    said = f"by your band of {own.since:%d.%m.%Y}: {own.low:g} to {own.high:g}"
+    return replace(words, band=(own.low, own.high), flow_band=own.flow_s), (said,)
 
 
 def _bench_file(asked: SlipAsked, settings: Settings | None) -> Path | None:

@@ -10,37 +10,21 @@ from pathlib import Path
 from sqlalchemy.engine import URL
 
 from models.doors import BadValue
-from models.slip import Slip, checked_slip
+from models.slip import Slip
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
 from watcher.commands.refused import Refused
-from watcher.commands.slip_reading import SlipMorning
+from watcher.desk.slip_paper import PAPER_NAME, paper_text
+from watcher.desk.slip_reading import SlipMorning
 from watcher.settings import Settings
-from watcher.setup.toml_text import Value, toml_text
+from watcher.setup.toml_text import toml_text
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.journal import open_journal
 from watcher.storage.papers import Paper, PaperKind
 from watcher.storage.writer import JournalFailed
 
-PAPER_NAME = "slip"
-
 _SLIP_SECTION = re.compile(r"^[ \t]*\[slip\][ \t]*(?:#.*)?$(.*?)(?=^[ \t]*\[|\Z)", re.MULTILINE | re.DOTALL)
 _GRAVITY_LINE = re.compile(r"^([ \t]*specific_gravity[ \t]*=[ \t]*)[^#\s]+", re.MULTILINE)
-
-
-def slip_for(bench_slip: Slip, sg: float) -> Slip:
-    """Return the bench's slip with today's gravity; its cake stays as it is.
-
-    Raises
-    ------
-    BadValue
-        So thick a slip cannot give that cake.
-    """
-    return checked_slip(
-        specific_gravity=round(sg, 4),
-        cake_solids_fraction=bench_slip.cake_solids_fraction,
-        solids_specific_gravity=bench_slip.solids_specific_gravity,
-    )
 
 
 def bench_lines(slip: Slip) -> tuple[str, str]:
@@ -78,27 +62,6 @@ def keep_slip(settings: Settings, morning: SlipMorning, slip: Slip, at: datetime
         raise Refused(f"the slip was not kept: {fault}") from None
     finally:
         journal.close()
-
-
-def paper_text(morning: SlipMorning, slip: Slip) -> str:
-    """Write the slip as TOML: the two figures that a bench goes by, and how they were measured."""
-    words = morning.words
-    measured: dict[str, Value | None] = {
-        "measure": words.measure.value,
-        "reading": words.reading,
-        "baume_modulus": words.baume_modulus,
-        "stirred": words.stirred,
-        "temperature_c": words.temperature_c,
-        "flow_s": words.flow_s,
-        "cup": words.cup,
-        "stood_s": words.stood_s,
-        "stood_min": words.stood_min,
-        "band": None if words.band is None else list(words.band),
-        "flow_band_s": None if words.flow_band is None else list(words.flow_band),
-    }
-    poured = {"specific_gravity": slip.specific_gravity, "cake_solids_fraction": slip.cake_solids_fraction}
-    given = {key: value for key, value in measured.items() if value is not None}
-    return toml_text([("slip", poured), ("measured", given)])
 
 
 def write_gravity(file: Path, slip: Slip) -> Path:

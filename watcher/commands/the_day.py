@@ -85,7 +85,7 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             from models.slip_weight import SlipMeasure
             from watcher.commands.slip import SlipAsked
             from watcher.commands.slip import slip as run
-            from watcher.commands.slip_reading import SlipWords
+            from watcher.desk.slip_reading import SlipWords
 
             measure, reading = _one_of(
                 {

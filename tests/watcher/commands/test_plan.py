@@ -15,7 +15,7 @@ from models.mould import checked_mould
 from models.slip import Slip
 from models.tip import TipEstimate
 from watcher.__main__ import app
-from watcher.commands.plan_times import times_by_number
+from watcher.desk.plan_times import times_by_number
 from watcher.records.bench import Bench, Cast, Filling, FillingKind, MouldState, Stage, Step
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout, PlacedMould

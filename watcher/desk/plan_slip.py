@@ -12,7 +12,7 @@ from models.ranged import Z80
 from models.slip import Slip
 from models.slip_desk import effect_of
 from models.water import speed_ratio
-from watcher.commands.plan_times import CastTimes
+from watcher.desk.plan_times import CastTimes
 from watcher.storage.papers import Paper
 
 REFERENCE_C = 20.0

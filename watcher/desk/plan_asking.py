@@ -12,8 +12,8 @@ from models.ranged import Z80
 from models.slip import Slip
 from models.target_check import check_target
 from models.target_list import time_window
-from watcher.commands.plan_slip import TodaysSlip
-from watcher.commands.plan_times import CastTimes, Plaster, times_by_number, times_by_water
+from watcher.desk.plan_slip import TodaysSlip
+from watcher.desk.plan_times import CastTimes, Plaster, times_by_number, times_by_water
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout, PlacedMould
 
