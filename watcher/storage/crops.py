@@ -83,11 +83,9 @@ class Crops:
 
         Losing a picture is never an error: the readings and casts are elsewhere.
         """
-        moment = taken_at.astimezone(UTC)
-        place = self._folder / f"{moment:%Y-%m-%d}" / safe_name(mould)
-        path = place / f"{moment:%H%M%S}.{moment.microsecond // 1000:03d}.jpg"
+        path = self._path(mould, taken_at)
         try:
-            place.mkdir(parents=True, exist_ok=True)
+            path.parent.mkdir(parents=True, exist_ok=True)
             if self._free(self._folder) - len(jpeg) < self._budget.free_bytes:
                 self._say("the disk is nearly full: no pictures are kept until space is freed")
                 return None
@@ -110,6 +108,18 @@ class Crops:
         return tuple(
             kept for kept in sorted(found, key=lambda kept: kept.taken_at) if since <= kept.taken_at <= until
         )
+
+    def read(self, mould: str, taken_at: datetime) -> bytes | None:
+        """Return one picture by the moment that `pictures` gave; None where it is not there any more."""
+        try:
+            return self._path(mould, taken_at).read_bytes()
+        except OSError:
+            return None
+
+    def _path(self, mould: str, taken_at: datetime) -> Path:
+        moment = taken_at.astimezone(UTC)
+        name = f"{moment:%H%M%S}.{moment.microsecond // 1000:03d}.jpg"
+        return self._folder / f"{moment:%Y-%m-%d}" / safe_name(mould) / name
 
     def prune(self, now: datetime) -> int:
         """Bring the pictures within their budget, oldest days first; return how many bytes went.

@@ -18,6 +18,7 @@ class PaperKind(StrEnum):
     PROFILE = "profile"
     SLIP = "slip"
     CALIBRATION = "calibration"
+    DAY = "day"  # what the caster wants of a day
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from watcher.storage.outbox import OPEN, Posted
 from watcher.storage.schema import ALERTS, BENCHES, CASTS, FILLINGS, MOULDS, OUTBOX, READINGS, SAID
 
 JUST_STARTED = NotYet("the service has just started again; the next readings tell")
-_VERDICTS = (What.CAME_OUT_RIGHT.value, What.TOO_THIN.value, What.TOO_THICK.value)
+VERDICTS = (What.CAME_OUT_RIGHT.value, What.TOO_THIN.value, What.TOO_THICK.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ def read_bench(
         known_moulds[row.name] = KnownMould(row.seq, core, (), float("-inf"))
     where = and_(ALERTS.c.bench_id == bench_id, ALERTS.c.at_s > now_s - REMEMBERED_S)
     found = [
-        (row.seq, _alert(row))
+        (row.seq, alert_of(row))
         for row in connection.execute(select(ALERTS).where(where).order_by(ALERTS.c.seq))
     ]
     known_alerts = {alert.alert_id: KnownAlert(seq, alert) for seq, alert in found}
@@ -77,7 +77,7 @@ def read_casts(connection: Connection, bench_id: str, mould: str, limit: int) ->
     if mould:
         where.append(CASTS.c.mould == mould)
     newest = select(CASTS).where(*where).order_by(CASTS.c.began_s.desc(), CASTS.c.seq.desc()).limit(limit)
-    return tuple(_kept(connection, bench_id, row) for row in connection.execute(newest).all())
+    return tuple(kept_cast(connection, bench_id, row) for row in connection.execute(newest).all())
 
 
 def _mould(row: Row[Any], cast: Cast | None) -> MouldState:
@@ -163,7 +163,8 @@ def _readings(connection: Connection, bench_id: str, filling_seq: int) -> tuple[
     return tuple(Reading(*row) for row in rows)
 
 
-def _alert(row: Row[Any]) -> Alert:
+def alert_of(row: Row[Any]) -> Alert:
+    """Make the alert of a row."""
     return Alert(
         alert_id=row.alert_id,
         kind=Kind(row.kind),
@@ -194,11 +195,12 @@ def _posted(row: Row[Any]) -> Posted:
     return Posted(row.seq, letter, LetterState(row.state), row.tries, row.repeat, row.why)
 
 
-def _kept(connection: Connection, bench_id: str, row: Row[Any]) -> KeptCast:
+def kept_cast(connection: Connection, bench_id: str, row: Row[Any]) -> KeptCast:
+    """Make the whole cast of a row, with its readings and what was said of it."""
     said = connection.execute(
         select(SAID).where(SAID.c.bench_id == bench_id, SAID.c.cast_id == row.cast_id).order_by(SAID.c.seq)
     ).all()
-    verdicts = [word.what for word in said if word.what in _VERDICTS]
+    verdicts = [word.what for word in said if word.what in VERDICTS]
     return KeptCast(
         cast_id=row.cast_id,
         mould=row.mould,

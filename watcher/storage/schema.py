@@ -250,3 +250,45 @@ GUESTS = _numbered(
     changes=True,
 )
 """Devices that joined the page, with the SHA-256 of each one's key. One that is taken out is deleted."""
+
+FINDINGS = _numbered(
+    "findings",
+    Column("cast_id", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("taken_back", Boolean, nullable=False),
+    Index(None, "bench_id", "cast_id"),
+    changes=True,
+)
+"""What was found on a cast, at once or weeks later: it came out clean, or a fault."""
+
+PIECES = _numbered(
+    "pieces",
+    Column("number", Integer, nullable=False),
+    Column("cast_id", Text, nullable=False),
+    Column("mould", Text, nullable=False),
+    Column("made_at", Moment, nullable=False),
+    UniqueConstraint("bench_id", "number"),
+    UniqueConstraint("bench_id", "cast_id"),
+)
+"""Pieces with their numbers: one of a cast."""
+
+PIECE_STEPS = _numbered(
+    "piece_steps",
+    Column("number", Integer, nullable=False),
+    Column("step", Text, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("cone", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    Index(None, "bench_id", "number"),
+)
+
+WEIGHINGS = _numbered(
+    "weighings",
+    Column("mould", Text, nullable=False),
+    Column("at", Moment, nullable=False),
+    Column("weight_kg", Float, nullable=False),
+    Index(None, "bench_id", "mould"),
+)

@@ -1,0 +1,149 @@
+"""Questions about the past: casts of some days, one cast whole, what was foretold, called and said."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+from typing import Any
+
+from sqlalchemy import Connection, Row, and_, select
+
+from watcher.records.bench import Filling, FillingKind
+from watcher.records.kept import KeptCast
+from watcher.records.notices import Alert
+from watcher.records.said import What
+from watcher.storage.restoring import VERDICTS, alert_of, kept_cast
+from watcher.storage.schema import ALERTS, CASTS, ESTIMATES, EVENTS, FILLINGS, SAID
+
+_IN_ONE_ASKING = 400
+"""Ids in one question: a database allows no endless list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Foretold:
+    """What was worked out for a cast at one moment; `estimate` as it was kept, with its `kind`."""
+
+    at_s: float
+    estimate: MappingProxyType[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """Something said about a cast, or that happened to its mould."""
+
+    at: datetime
+    what: str
+    value: float | None = None
+    note: str = ""
+    who: str = ""
+
+
+def cast_heads(
+    connection: Connection,
+    bench_id: str,
+    *,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    mould: str = "",
+) -> tuple[KeptCast, ...]:
+    """Return casts that began in a span of time, newest first, their fillings without readings.
+
+    Three questions to the database for any number of casts.
+    """
+    where = [CASTS.c.bench_id == bench_id, CASTS.c.taken_back.is_(False)]
+    if since is not None:
+        where.append(CASTS.c.began_at >= since)
+    if until is not None:
+        where.append(CASTS.c.began_at < until)
+    if mould:
+        where.append(CASTS.c.mould == mould)
+    rows = connection.execute(select(CASTS).where(*where).order_by(CASTS.c.began_s.desc())).all()
+    ids = [row.cast_id for row in rows]
+    fillings: dict[str, list[Filling]] = {cast_id: [] for cast_id in ids}
+    words: dict[str, list[Row[Any]]] = {cast_id: [] for cast_id in ids}
+    for begin in range(0, len(ids), _IN_ONE_ASKING):
+        some = ids[begin : begin + _IN_ONE_ASKING]
+        own = and_(FILLINGS.c.bench_id == bench_id, FILLINGS.c.cast_id.in_(some))
+        for head in connection.execute(select(FILLINGS).where(own).order_by(FILLINGS.c.number)):
+            kind = FillingKind(head.kind)
+            fillings[head.cast_id].append(Filling(kind, head.earliest_s, head.latest_s))
+        own = and_(SAID.c.bench_id == bench_id, SAID.c.cast_id.in_(some))
+        for word in connection.execute(select(SAID).where(own).order_by(SAID.c.seq)):
+            words[word.cast_id].append(word)
+    return tuple(_head(row, fillings[row.cast_id], words[row.cast_id]) for row in rows)
+
+
+def one_cast(connection: Connection, bench_id: str, cast_id: str) -> KeptCast | None:
+    """Return one cast with all its readings; None where there is none of that id."""
+    where = and_(CASTS.c.bench_id == bench_id, CASTS.c.cast_id == cast_id, CASTS.c.taken_back.is_(False))
+    row = connection.execute(select(CASTS).where(where)).one_or_none()
+    return None if row is None else kept_cast(connection, bench_id, row)
+
+
+def foretold(connection: Connection, bench_id: str, cast_id: str) -> tuple[Foretold, ...]:
+    """Return what was worked out for a cast, minute by minute, oldest first."""
+    own = ESTIMATES.c
+    query = select(own.at_s, own.figures).where(own.bench_id == bench_id, own.cast_id == cast_id)
+    return tuple(
+        Foretold(row.at_s, MappingProxyType(json.loads(row.figures).get("estimate") or {}))
+        for row in connection.execute(query.order_by(own.seq))
+    )
+
+
+def calls(connection: Connection, bench_id: str, *, since: datetime, until: datetime) -> tuple[Alert, ...]:
+    """Return every call raised in a span of time, oldest first."""
+    own = ALERTS.c
+    query = select(ALERTS).where(own.bench_id == bench_id, own.at >= since, own.at < until)
+    return tuple(alert_of(row) for row in connection.execute(query.order_by(own.at, own.seq)))
+
+
+def spoken(connection: Connection, bench_id: str, cast_id: str) -> tuple[Spoken, ...]:
+    """Return what the caster said about a cast, oldest first."""
+    own = SAID.c
+    query = select(SAID).where(own.bench_id == bench_id, own.cast_id == cast_id).order_by(own.seq)
+    return tuple(Spoken(row.at, row.what, row.value, row.note, row.who) for row in connection.execute(query))
+
+
+def happened(
+    connection: Connection, bench_id: str, mould: str, *, since: datetime, until: datetime
+) -> tuple[Spoken, ...]:
+    """Return the events of a mould in a span of time, oldest first."""
+    own = EVENTS.c
+    query = select(EVENTS).where(
+        own.bench_id == bench_id, own.mould == mould, own.at >= since, own.at <= until
+    )
+    rows = connection.execute(query.order_by(own.at, own.seq))
+    return tuple(Spoken(row.at, row.event, note=row.detail) for row in rows)
+
+
+def looked_mm(connection: Connection, bench_id: str) -> dict[str, float]:
+    """Return the wall that the caster last measured on each cast, by its id. [mm]."""
+    own = SAID.c
+    query = select(own.cast_id, own.value).where(own.bench_id == bench_id, own.what == What.LOOKED.value)
+    return {
+        row.cast_id: float(row.value)
+        for row in connection.execute(query.order_by(own.seq))
+        if row.cast_id and row.value is not None
+    }
+
+
+def _head(row: Row[Any], fillings: list[Filling], words: list[Row[Any]]) -> KeptCast:
+    verdicts = [word.what for word in words if word.what in VERDICTS]
+    return KeptCast(
+        cast_id=row.cast_id,
+        mould=row.mould,
+        number_today=row.number_today,
+        began_s=row.began_s,
+        began_at=row.began_at,
+        tipped_s=row.tipped_s,
+        tipped_at=row.tipped_at,
+        leaking=row.leaking,
+        fillings=tuple(fillings),
+        figures=MappingProxyType(json.loads(row.figures)),
+        verdict=verdicts[-1] if verdicts else "",
+        notes=tuple(word.note for word in words if word.note),
+        profile_hash=row.profile_hash,
+        slip_hash=row.slip_hash,
+    )
