@@ -9,7 +9,7 @@ from threading import Lock
 
 from watcher.camera.address import FolderAddress
 from watcher.camera.health import Unusable, Watched, judged
-from watcher.camera.pictures import BadPicture, picture_from_bytes
+from watcher.camera.pictures import MOST_BYTES, BadPicture, picture_from_bytes
 from watcher.clock import Clock
 from watcher.records.frames import Blind, Frame, NoFrame
 
@@ -18,7 +18,6 @@ STALE_S = 90.0
 practice, no source). [s]"""
 
 _ENDINGS = (".jpg", ".jpeg")
-_LARGEST = 40_000_000  # bytes; a picture of 50 megapixels is smaller
 _MANY = 300  # a folder with so many files grows by new names; looking through them all takes long
 _LOOK_BACK = 3  # the newest file may still be being written: then the one before it counts
 
@@ -125,10 +124,10 @@ class PictureFolder:
     def _read(self, file: _Dropped, now_s: float) -> Frame | Unusable:
         try:
             with file.path.open("rb") as opened:
-                data = opened.read(_LARGEST + 1)
+                data = opened.read(MOST_BYTES + 1)
         except OSError as lost:
             return Unusable(Blind.UNREADABLE, f"{file.path.name} cannot be read: {lost.strerror}")
-        if len(data) > _LARGEST:
+        if len(data) > MOST_BYTES:
             return Unusable(Blind.UNREADABLE, f"{file.path.name} is too large for a picture")
         image = picture_from_bytes(data, width_px=self._size_px[0], height_px=self._size_px[1])
         if isinstance(image, BadPicture):

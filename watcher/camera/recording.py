@@ -10,7 +10,7 @@ from pathlib import Path
 from time import perf_counter
 
 from models.slip import Slip
-from watcher.camera.pictures import BadPicture, picture_from_bytes
+from watcher.camera.pictures import MOST_BYTES, BadPicture, picture_from_bytes
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import FILE_NAME, read_recording_file
 from watcher.camera.recording_rows import LevelRow, PictureRow, read_level_rows, read_picture_rows
@@ -99,8 +99,12 @@ class Recording:
 
     def encoded(self, row: PictureRow) -> bytes | NoFrame:
         """Return the bytes of one picture, or why there are none."""
+        path = self.folder / row.file
         try:
-            return (self.folder / row.file).read_bytes()
+            if path.exists() and not path.is_file():  # a device or a pipe never comes to its end
+                return self._no_frame(row, BadPicture(Blind.UNREADABLE, "it is no file; give a picture"))
+            with path.open("rb") as opened:
+                return opened.read(MOST_BYTES + 1)
         except OSError as fault:
             why = fault.strerror or "it cannot be read"
             return self._no_frame(row, BadPicture(Blind.UNREADABLE, f"the file cannot be opened ({why})"))

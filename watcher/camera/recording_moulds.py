@@ -77,11 +77,22 @@ def _profile(name: str, fields: Fields) -> tuple[MouldProfile, list[Fields]]:
             target_water_ml=water_ml,
             trim_line_mm=trim_mm,
             area_rel_sigma=spread,
+            solid=_solid(fields),
         )
     except BadValue as fault:
         file = fields.where.split(":")[0]
         raise RecordingError(f"{file}: mould {fault}") from fault
     return profile, hole_fields
+
+
+def _solid(fields: Fields) -> bool:
+    """Whether the piece is cast solid: fed until the cake meets, and never tipped."""
+    if not fields.has("solid"):
+        return False
+    value = fields.value("solid")
+    if not isinstance(value, bool):
+        raise fields.fault("solid", "give true for a piece that is cast solid, else false")
+    return value
 
 
 def _target(fields: Fields) -> float | tuple[float, ...] | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import cv2
-import numpy as np
 
 from watcher.camera.pictures import MOST_BYTES, BadPicture, picture_of_any_size
 from watcher.commands.refused import Refused
@@ -34,7 +33,7 @@ def read_picture(path: Path) -> Image:
     image = picture_of_any_size(data)
     if isinstance(image, BadPicture):
         raise Refused(f"{path} is not a whole picture: {image.detail}")
-    return image
+    return image.copy()  # what was found is drawn into it
 
 
 def write_picture(path: Path, image: Image) -> None:
