@@ -42,6 +42,14 @@ def optional_whole(table: Table, key: str, source: str) -> int | None:
     return value
 
 
+def yes_or_no(table: Table, key: str, source: str) -> bool:
+    """Return a truth value; false where the key is absent."""
+    value = table.get(key, False)
+    if not isinstance(value, bool):
+        raise ProfileError(f"{source}: {key} is {value!r}; give true or false")
+    return value
+
+
 def numbers(table: Table, key: str, source: str, count: int) -> tuple[float, ...]:
     """Return a list of exactly `count` finite numbers."""
     given = table[key]

@@ -9,18 +9,18 @@ from dataclasses import dataclass
 
 from models.calibration import Place, PlaceRatio
 from models.mould import MouldProfile, PourHole, ProfileError, checked_mould
-from models.profile_keys import numbers, optional_number, optional_whole, rows, text
+from models.profile_keys import numbers, optional_number, optional_whole, rows, text, yes_or_no
 from models.profile_ways import AREA_REL_SIGMA, Way
 
 VERSION = 1
 """The version that is written. 0 is a [[mould]] table cut out of a recording, which names no version."""
 
-Value = str | int | float | Sequence["Value"] | Mapping[str, "Value"]
+Value = str | bool | int | float | Sequence["Value"] | Mapping[str, "Value"]
 
 _SHAPE = ("bore", "holes", "wetted_area_mm2", "area_rel_sigma", "way", "trim_line_mm")
 _TARGET = ("target_wall_mm", "target_water_ml")
 _CARD = ("tag_id", "tag_size_mm", "rim_centre_from_tag_mm", "place_mm")
-_OWN = ("plaster_dry_kg", "casts_before", "place_ratios", "note")
+_OWN = ("plaster_dry_kg", "casts_before", "place_ratios", "note", "solid")
 _KNOWN = ("version", "name", *_SHAPE, *_TARGET, *_CARD, *_OWN)
 _HOLE = ("centre_mm", "bore", "axes_mm")
 
@@ -120,6 +120,7 @@ def profile_to_text(profile: ProfileFile) -> str:
         "wetted_area_mm2": mould.wetted_area_mm2,
         "area_rel_sigma": mould.area_rel_sigma,
         "trim_line_mm": mould.trim_line_mm,
+        "solid": mould.solid or None,
         "target_wall_mm": mould.target_wall_mm,
         "target_water_ml": mould.target_water_ml,
         "tag_id": card.tag_id,
@@ -180,6 +181,7 @@ def _mould(name: str, table: Mapping[str, object], source: str) -> MouldProfile:
             table, "trim_line_mm", source, wanted="mm below the rim, 0 to 2000", least=0.0, most=2000.0
         ),
         area_rel_sigma=left,
+        solid=yes_or_no(table, "solid", source),
     )
 
 
@@ -266,6 +268,8 @@ def _hole_table(hole: PourHole) -> dict[str, Value]:
 
 
 def _toml(value: Value) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
     if isinstance(value, str):
         return '"' + "".join(_escaped(c) for c in value) + '"'
     if isinstance(value, Mapping):

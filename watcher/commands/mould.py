@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from models.doors import BadValue
-from models.mould import checked_mould
 from models.profile_files import read_profile, write_profile
-from models.profile_text import ProfileCard, ProfileFile
-from models.profile_ways import AREA_REL_SIGMA, Way, area_from_calliper
+from models.profile_text import ProfileFile
 from watcher.commands.picture_files import read_picture, write_picture
 from watcher.commands.refused import Refused
 from watcher.records.frames import Image
 from watcher.records.layout import Lens
 from watcher.setup.bench_file import BenchFile, read_bench
 from watcher.setup.bench_sight import BenchSight, NoBench, bench_sight
+from watcher.setup.first_profile import Measured, first_profile, odd_bore, with_place
+from watcher.setup.found_words import of_mould
 from watcher.setup.lens_file import read_lens
 from watcher.setup.mould_picture import mould_picture
 from watcher.setup.mould_place import MouldAsked, MouldPlaced, place_mould
@@ -95,12 +95,10 @@ def mould(
     placed = place_mould(image, sight, wanted, used, bench.up)
     if isinstance(placed, NoRim):
         raise Refused(placed.why)
-    said = _said(sight, placed)
-    for line in said:
+    odd = odd_bore(wanted.bore)
+    for line in (*of_mould(sight, placed), *(() if odd is None else (f"note: {odd}",))):
         print(line)
-    if before is None and placed.holes:
-        profile = replace(profile, mould=replace(profile.mould, holes=placed.holes))
-    _write(out, profile, placed, again=before is not None)
+    _write(out, with_place(profile, placed, new=before is None), again=before is not None)
     if drawing:
         _draw(drawing, image, sight, placed, wanted, used, bench)
 
@@ -149,63 +147,15 @@ def _pairs(given: tuple[str, ...], mark: str, option: str, wanted: str) -> tuple
 
 def _profile(asked: MouldWords, wanted: MouldAsked) -> ProfileFile:
     """Make a first profile of what was measured; what it leaves open is in its way and spread."""
-    bore = wanted.bore
-    if asked.whole_bore:
-        return ProfileFile(
-            checked_mould(
-                asked.name, bore, target_wall_mm=asked.target, area_rel_sigma=AREA_REL_SIGMA[Way.BORE_TABLE]
-            ),
-            way=Way.BORE_TABLE,
-        )
-    if asked.target is not None and asked.depth_mm is None:
-        raise Refused(
-            "a wall in mm needs the cavity's depth as well; give --depth, or all diameters and --whole-bore"
-        )
-    deepest = asked.depth_mm if asked.depth_mm is not None else bore[-1][0] + wanted.deepest_mm
-    if deepest > bore[-1][0]:
-        bore = (*bore, (deepest, bore[-1][1]))
-    area = None if asked.depth_mm is None else area_from_calliper(bore[0][1], asked.depth_mm).value
-    checked = checked_mould(
-        asked.name,
-        bore,
-        target_wall_mm=asked.target,
-        wetted_area_mm2=area,
-        area_rel_sigma=AREA_REL_SIGMA[Way.CALLIPER],
+    return first_profile(
+        Measured(asked.name, wanted.bore, asked.target, asked.depth_mm, asked.whole_bore, wanted.deepest_mm)
     )
-    return ProfileFile(checked, way=Way.CALLIPER)
 
 
-def _said(sight: BenchSight, placed: MouldPlaced) -> list[str]:
-    rim, reading = placed.rim, placed.reading
-    lines = [f"note: {line}" for line in (*sight.warnings, *placed.warnings)]
-    how = "by its edge in the picture" if placed.edge_found else "by the taps alone"
-    lines.append(
-        f"rim found {how}: {rim.diameter_mm:.1f} mm wide, its centre to {rim.centre_sigma_mm:.1f} mm"
-        + ("" if placed.card is None else f", {_from_card(placed.card.rim_centre_from_tag_mm)}")
-    )
-    lost = "" if reading.lost_below_mm is None else f"; lost below {reading.lost_below_mm:.0f} mm"
-    about = f": a level to about {reading.level_sigma_mm:.2f} mm" if reading.level_sigma_mm < 10.0 else ""
-    lines.append(f"this hole will be read {reading.how_well.value}{about}{lost}")
-    return lines + list(reading.advice)
-
-
-def _from_card(place: tuple[float, float, float]) -> str:
-    x, y, _ = place
-    aside, along = "right" if x >= 0 else "left", "above" if y >= 0 else "below"
-    return f"{abs(x):.1f} mm {aside} of and {abs(y):.1f} mm {along} the card's middle"
-
-
-def _write(out: Path, profile: ProfileFile, placed: MouldPlaced, *, again: bool) -> None:
-    card = placed.card
-    place = tuple(round(value, 2) for value in placed.rim.centre_mm)
-    if card is None:
-        kept = ProfileCard(place_mm=(place[0], place[1], place[2]))
-    else:
-        x, y, z = (round(value, 2) for value in card.rim_centre_from_tag_mm)
-        kept = ProfileCard(card.tag_id, card.size_mm, (x, y, z))
+def _write(out: Path, profile: ProfileFile, *, again: bool) -> None:
     out.parent.mkdir(parents=True, exist_ok=True)
     try:
-        write_profile(out, replace(profile, card=kept), replace=again)
+        write_profile(out, profile, replace=again)
     except BadValue as fault:
         raise Refused(str(fault)) from fault
     print(f"{'renewed the card in' if again else 'wrote'} {out}")

@@ -65,6 +65,7 @@ def mould_table(profile: ProfileFile) -> Table:
         "wetted_area_mm2": mould.wetted_area_mm2,
         "area_rel_sigma": mould.area_rel_sigma,
         "trim_line_mm": mould.trim_line_mm,
+        "solid": mould.solid or None,
     }
     return {key: value for key, value in values.items() if value is not None}
 
