@@ -84,10 +84,10 @@ def times_by_number(wall_mm: float, kept: Sequence[KeptCast], *, today: int, cas
     casts : int
         How many to forecast.
     """
-    dry = [k * _slower(cast.number_today) for cast, k, _ in _taught(kept)]
+    dry = [k * slower(cast.number_today) for cast, k, _ in taught(kept)]
     prior = prior_from_history(dry)
     first = wall_mm**2 / math.exp(prior.log_k)
-    return CastTimes(tuple(first * _slower(today + 1 + n) for n in range(casts)), prior.log_k_sd, len(dry))
+    return CastTimes(tuple(first * slower(today + 1 + n) for n in range(casts)), prior.log_k_sd, len(dry))
 
 
 def times_by_water(
@@ -109,11 +109,11 @@ def times_by_water(
     if casts == 0 or mould.target_wall_mm is None:
         return CastTimes((), 0.0, 0)
     wall = mould.target_wall_mm[0]
-    water_ml = _water_ml(mould, slip, wall)
-    taught = {cast.cast_id: (k, sigma) for cast, k, sigma in _taught(kept)}
+    water_ml = water_of_cast_ml(mould, slip, wall)
+    known = {cast.cast_id: (k, sigma) for cast, k, sigma in taught(kept)}
     past = []
     for cast in sorted(kept, key=lambda one: one.began_at):
-        k, sigma = taught.get(cast.cast_id, (None, 1.0))
+        k, sigma = known.get(cast.cast_id, (None, 1.0))
         past.append(PastCast(_hours(cast.began_at), k, sigma, water_ml))
     now_h = max([_hours(now), *(cast.at_h for cast in past)])
     air = (Air(min([now_h, *(cast.at_h for cast in past)]), plaster.room),)
@@ -133,7 +133,7 @@ def times_by_water(
     return CastTimes(tuple(ahead.minutes.value for ahead in allowed), sigma, memory.casts_used)
 
 
-def _taught(kept: Sequence[KeptCast]) -> Iterator[tuple[KeptCast, float, float]]:
+def taught(kept: Sequence[KeptCast]) -> Iterator[tuple[KeptCast, float, float]]:
     """Casts that were watched to their tip, with L2/t in mm2/min and the spread of its logarithm."""
     for cast in kept:
         estimate = cast.figures.get("estimate") or {}
@@ -146,7 +146,7 @@ def _taught(kept: Sequence[KeptCast]) -> Iterator[tuple[KeptCast, float, float]]
         yield cast, wall**2 / minutes, max(2.0 * math.log(high / low) / (2.0 * Z80), 0.01)
 
 
-def _water_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
+def water_of_cast_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
     """Water that a cast leaves in the plaster, what the wall gives off as it stiffens included."""
     cast_ml = check_target(mould, slip, wall_mm).water_ml
     moisture = (1.0 / slip.cake_solids_fraction - 1.0) / slip.solids_specific_gravity
@@ -160,7 +160,8 @@ def _water_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
     return cast_ml * (1.0 + stiffening / (slip.water_per_cake * wall_mm))
 
 
-def _slower(number_today: int) -> float:
+def slower(number_today: int) -> float:
+    """Return how much longer the n-th cast of a day takes than the first, where nothing more is known."""
     return 1.0 + SLOWER_PER_CAST * (number_today - 1)
 
 

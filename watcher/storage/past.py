@@ -47,6 +47,7 @@ def cast_heads(
     since: datetime | None = None,
     until: datetime | None = None,
     mould: str = "",
+    limit: int | None = None,
 ) -> tuple[KeptCast, ...]:
     """Return casts that began in a span of time, newest first, their fillings without readings.
 
@@ -59,7 +60,7 @@ def cast_heads(
         where.append(CASTS.c.began_at < until)
     if mould:
         where.append(CASTS.c.mould == mould)
-    rows = connection.execute(select(CASTS).where(*where).order_by(CASTS.c.began_s.desc())).all()
+    rows = connection.execute(select(CASTS).where(*where).order_by(CASTS.c.began_s.desc()).limit(limit)).all()
     ids = [row.cast_id for row in rows]
     fillings: dict[str, list[Filling]] = {cast_id: [] for cast_id in ids}
     words: dict[str, list[Row[Any]]] = {cast_id: [] for cast_id in ids}
@@ -73,6 +74,13 @@ def cast_heads(
         for word in connection.execute(select(SAID).where(own).order_by(SAID.c.seq)):
             words[word.cast_id].append(word)
     return tuple(_head(row, fillings[row.cast_id], words[row.cast_id]) for row in rows)
+
+
+def beginnings(connection: Connection, bench_id: str) -> tuple[datetime, ...]:
+    """Return when each cast began, newest first."""
+    where = and_(CASTS.c.bench_id == bench_id, CASTS.c.taken_back.is_(False))
+    rows = connection.execute(select(CASTS.c.began_at).where(where).order_by(CASTS.c.began_at.desc()))
+    return tuple(row.began_at for row in rows)
 
 
 def one_cast(connection: Connection, bench_id: str, cast_id: str) -> KeptCast | None:

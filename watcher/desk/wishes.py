@@ -1,0 +1,118 @@
+"""What the caster wants of a day: closing time, pots of each mould, hands, the room; kept as a paper."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, time
+from types import MappingProxyType
+
+from watcher.setup.toml_text import Value, toml_text
+from watcher.storage.papers import Paper
+
+PAPER_NAME = "day"
+
+
+@dataclass(frozen=True, slots=True)
+class MouldWish:
+    """What is wanted of one mould.
+
+    Attributes
+    ----------
+    pots : int
+        On this day, 0 to 30.
+    dry_kg : float or None
+        The mould's weight bone dry; None: never weighed. [kg]
+    """
+
+    pots: int = 1
+    dry_kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DayWishes:
+    """What the caster wants of a day.
+
+    Attributes
+    ----------
+    day : date
+        For which day it was said. `closing` and `pots` of another day are the habit.
+    closing : time or None
+        In the bench's zone; None: only the next pour is planned.
+    hands : int
+    room_c, room_rh : float
+        The room that moulds dry in. [C], 0 to 1.
+    dampest : float
+        Free water over dry plaster with which a cast may still begin.
+    most_casts : int
+        Casts a day of a mould that was never weighed.
+    drain_min, set_min : float
+        From tip to drained, and to demoulding. [min]
+    moulds : mapping of str to MouldWish
+    skipped : frozenset of str
+        Moulds that are left out today.
+    """
+
+    day: date
+    closing: time | None = None
+    hands: int = 1
+    room_c: float = 20.0
+    room_rh: float = 0.5
+    dampest: float = 0.15
+    most_casts: int = 5
+    drain_min: float = 20.0
+    set_min: float = 45.0
+    moulds: Mapping[str, MouldWish] = field(default_factory=lambda: MappingProxyType({}))
+    skipped: frozenset[str] = frozenset()
+
+    def of(self, mould: str) -> MouldWish:
+        """Return what is wanted of a mould; one of each where nothing was said."""
+        return self.moulds.get(mould, MouldWish())
+
+
+def paper_text(wishes: DayWishes) -> str:
+    """Write wishes as TOML."""
+    day: dict[str, Value] = {
+        "day": wishes.day.isoformat(),
+        "closing": "" if wishes.closing is None else wishes.closing.isoformat("minutes"),
+        "hands": wishes.hands,
+        "room_c": wishes.room_c,
+        "room_rh": wishes.room_rh,
+        "dampest": wishes.dampest,
+        "most_casts": wishes.most_casts,
+        "drain_min": wishes.drain_min,
+        "set_min": wishes.set_min,
+        "skipped": sorted(wishes.skipped),
+    }
+    tables: list[tuple[str, Mapping[str, Value]]] = [("day", day)]
+    for name, wish in wishes.moulds.items():
+        row: dict[str, Value] = {"name": name, "pots": wish.pots}
+        if wish.dry_kg is not None:
+            row["dry_kg"] = wish.dry_kg
+        tables.append(("[mould]", row))
+    return toml_text(tables)
+
+
+def wishes_from(paper: Paper | None, today: date) -> DayWishes:
+    """Return the wishes for today: those kept last; whom an earlier day left out is in again."""
+    if paper is None:
+        return DayWishes(today)
+    text = tomllib.loads(paper.text)
+    said = text["day"]
+    wishes = DayWishes(
+        date.fromisoformat(said["day"]),
+        time.fromisoformat(said["closing"]) if said["closing"] else None,
+        said["hands"],
+        said["room_c"],
+        said["room_rh"],
+        said["dampest"],
+        said["most_casts"],
+        said["drain_min"],
+        said["set_min"],
+        MappingProxyType(
+            {row["name"]: MouldWish(row["pots"], row.get("dry_kg")) for row in text.get("mould", ())}
+        ),
+        frozenset(said["skipped"]),
+    )
+    return wishes if wishes.day == today else replace(wishes, day=today, skipped=frozenset())
