@@ -24,6 +24,10 @@ ROWS = 25
 
 _CUTS = 200  # cuts for area and volume: 1 mm apart on an ordinary pot
 _LEAST_MM, _MOST_MM = 25.0, 1200.0  # longest side of what is cast in a workshop
+_MOST_BYTES = 80_000_000
+_MOST_FACES = 400_000  # about 5 s of work; a drawing that is good for printing has a tenth
+_MOST_CROSSINGS = 1_000_000  # cut lines' corners over all cuts: slivers from top to bottom are cut every time
+_MOST_UNITS = 1e6  # no pot is a kilometre high in any unit, and beyond it sums of squares lose their meaning
 
 
 class MeshUnit(StrEnum):
@@ -101,6 +105,7 @@ def profile_from_mesh(
     low, high = float(heights.min()), float(heights.max())
     # cuts stay off the flat ends, where a plane would lie in a face
     at = low + (high - low) * (np.arange(_CUTS) + 0.5) / _CUTS
+    _check_crossings(heights, at)
     outlines = [_outermost(_loops(triangles, z)) for z in (reversed(at) if top_is_up else at)]
     areas = np.array([abs(_signed_area(loop)) for loop in outlines])
     rims = np.array([_perimeter(loop) for loop in outlines])
@@ -118,13 +123,21 @@ def profile_from_mesh(
 def _closed_triangles(data: bytes) -> Array:
     import trimesh  # 0.3 s of loading that only this reader needs
 
+    if len(data) > _MOST_BYTES:
+        raise BadValue(f"mesh is larger than {_MOST_BYTES / 1e6:g} MB; export it more coarsely")
     try:
-        mesh = trimesh.load_mesh(trimesh.util.wrap_as_stream(data), file_type="stl")
+        # unprocessed: merging corners casts them to whole numbers, which those of a hostile file overflow
+        mesh = trimesh.load_mesh(trimesh.util.wrap_as_stream(data), file_type="stl", process=False)
         faces = len(mesh.faces)
     except (ValueError, IndexError, AttributeError, KeyError, TypeError) as wrong:
         raise BadValue("mesh is no STL that can be read; export it again as binary STL") from wrong
-    if faces < 4 or not np.isfinite(mesh.vertices).all():
-        raise BadValue(f"mesh has {faces} faces; give a closed solid of the cavity or of the piece")
+    if not 4 <= faces <= _MOST_FACES:
+        raise BadValue(
+            f"mesh has {faces} faces; give a closed solid of the cavity or of the piece, 4 to {_MOST_FACES}"
+        )
+    if not (np.abs(mesh.vertices) <= _MOST_UNITS).all():  # so are NaNs refused
+        raise BadValue("mesh has corners that are no place near a pot; export it again")
+    mesh.process(validate=False)
     if not mesh.is_watertight:
         edges = mesh.edges_sorted[trimesh.grouping.group_rows(mesh.edges_sorted, require_count=1)]
         raise BadValue(
@@ -147,6 +160,12 @@ def _check_size(triangles: Array, unit: MeshUnit) -> None:
         f"mesh's longest side is {longest:.4g} mm; give the unit that makes it "
         f"{_LEAST_MM:g} to {_MOST_MM:g} mm{hint}"
     )
+
+
+def _check_crossings(heights: Array, at: Array) -> None:
+    each = np.searchsorted(at, heights.max(axis=1)) - np.searchsorted(at, heights.min(axis=1))
+    if int(each.sum()) > _MOST_CROSSINGS:
+        raise BadValue("mesh has far more slivers than a pot needs; export it more coarsely")
 
 
 def _loops(triangles: Array, z: float) -> list[Loop]:

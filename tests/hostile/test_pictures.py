@@ -14,7 +14,8 @@ import cv2
 import numpy as np
 import pytest
 from broken_pictures import broken, good_jpeg, good_png, many_scans, saying_size
-from hypothesis import given, settings
+from fuzz_budget import tries
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image as Pillow
 
@@ -101,7 +102,7 @@ def test_a_picture_that_lies_on_its_side_counts_by_how_it_stands() -> None:
     comment=st.binary(max_size=300),
     grey=st.booleans(),
 )
-@settings(max_examples=60)
+@tries(60)
 def test_the_header_says_what_another_library_reads_in_it(
     width: int, height: int, progressive: bool, comment: bytes, grey: bool
 ) -> None:
@@ -116,7 +117,7 @@ def test_the_header_says_what_another_library_reads_in_it(
 
 
 @given(data=st.data())
-@settings(max_examples=150)
+@tries(150)
 def test_a_picture_with_any_of_its_bytes_changed_is_read_or_refused(data: st.DataObject) -> None:
     changed = bytearray(data.draw(st.sampled_from([GOOD, good_png(), saying_size(GOOD, 48, 64)])))
     for _ in range(data.draw(st.integers(1, 6))):
