@@ -7,11 +7,15 @@ from dataclasses import replace
 import numpy as np
 
 from models import series as given
+from models.doors import BadValue
+from models.draining import after_tip
 from models.fit import AbsorptionFit, CannotFit, fit_absorption
 from models.mould import MouldProfile
 from models.prior import AbsorptionPrior
+from models.ranged import Ranged
 from models.slip import Slip
-from models.tip import estimate_tip
+from models.tip import TipEstimate, estimate_tip
+from watcher.records.after_tip import AfterStep, Due
 from watcher.records.bench import PHASE, Cast, Filling, FillingKind, MouldState, NotYet
 from watcher.records.readings import Expected
 
@@ -69,6 +73,44 @@ def level_forecast(cast: Cast | None, at_s: float) -> tuple[float, float] | None
         return None
     level_mm, sigma_mm, _ = cast.fit.level_at(at_s)
     return level_mm, sigma_mm
+
+
+def due_after(cast: Cast, slip: Slip) -> tuple[Due, ...]:
+    """Forecast the steps after the tip; nothing where there is no wall to go by.
+
+    Parameters
+    ----------
+    cast : Cast
+        Tipped, with its estimate at the tip.
+    slip : Slip
+
+    Returns
+    -------
+    tuple of Due
+        Upright, spare cut and demoulded, in bench seconds. The mould is taken as dry: a damp one takes
+        longer, within the range.
+    """
+    if cast.tipped_s is None or not isinstance(cast.estimate, TipEstimate):
+        return ()
+    try:
+        after = after_tip(wall_mm=cast.estimate.wall_mm, slowness=1.0, water_per_cake=slip.water_per_cake)
+    except BadValue:
+        return ()  # a wall far beyond those that the setting times were printed for
+    steps = (
+        (AfterStep.UPRIGHT, after.drained),
+        (AfterStep.SPARE_CUT, after.spare_cut),
+        (AfterStep.DEMOULDED, after.demould),
+    )
+    return tuple(_due(step, cast.tipped_s, minutes) for step, minutes in steps)
+
+
+def _due(step: AfterStep, tipped_s: float, minutes: Ranged) -> Due:
+    return Due(
+        step,
+        tipped_s + 60.0 * minutes.value,
+        tipped_s + 60.0 * minutes.low,
+        tipped_s + 60.0 * minutes.high,
+    )
 
 
 def expect(state: MouldState, mould: MouldProfile, at_s: float) -> Expected:

@@ -8,41 +8,59 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from types import MappingProxyType
+from zoneinfo import ZoneInfo
 
 from models.fit import AbsorptionFit
 from models.prior import prior_from_bench
 from models.slip import Slip
 from watcher import estimates
 from watcher.alerts import answers, rules
-from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState, Step
+from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState, Stage, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
 from watcher.records.notices import Alert, Notice, Why
 from watcher.records.readings import Expected, HoleSighting, Sighting
-from watcher.records.said import Said, Tick
+from watcher.records.said import Said, Tick, What
 from watcher.tracking.follow import follow
 from watcher.tracking.look import Look
 from watcher.tracking.saying import hear
 from watcher.vision.look import look_at
 from watcher.vision.memory import Eyes
 
+ROUNDS = 4
+"""So often casts are fitted after a restart until none moves any more for what its neighbours say."""
+
 Input = Sighting | NoFrame | Said | Tick
 
 
 def new_bench(
-    layout: BenchLayout, slip: Slip, *, bench_id: str = "bench", call_rules: CallRules | None = None
+    layout: BenchLayout,
+    slip: Slip,
+    *,
+    bench_id: str = "bench",
+    call_rules: CallRules | None = None,
+    zone: str = "UTC",
 ) -> Bench:
-    """Return a bench on which nothing has happened yet."""
+    """Return a bench on which nothing has happened yet; casts are numbered by the days of `zone` (IANA)."""
     moulds = {mould.name: MouldState(mould.name) for mould in layout.moulds}
-    return Bench(bench_id, layout, slip, call_rules or CallRules(), moulds=MappingProxyType(moulds))
+    return Bench(
+        bench_id, layout, slip, call_rules or CallRules(), moulds=MappingProxyType(moulds), zone=zone
+    )
 
 
 def resumed(
-    bench: Bench, moulds: Mapping[str, MouldState], alerts: tuple[Alert, ...], doubt_s: float
+    bench: Bench,
+    moulds: Mapping[str, MouldState],
+    alerts: tuple[Alert, ...],
+    doubt_s: float,
+    last_at: datetime | None = None,
 ) -> Bench:
     """Go on with the casts and alerts of an earlier run.
+
+    Every cast is fitted some times over, each time in the light of all the others: a cast that is fitted
+    before its neighbours are known has another answer than one that was watched beside them all along.
 
     Parameters
     ----------
@@ -54,19 +72,32 @@ def resumed(
         What was told stays told.
     doubt_s : float
         By how much the clock may be wrong against the earlier run: pours are dated less surely by that. [s]
+    last_at : datetime, optional
+        Newest moment of the earlier run: today's casts are still today's. Aware, UTC.
     """
-    known = {name: moulds.get(name, state) for name, state in bench.moulds.items()}
-    bench = replace(bench, moulds=MappingProxyType(known), alerts=alerts)
-    states = {}
-    for name, state in known.items():
-        cast = state.cast
-        if cast is not None:
-            first, *rest = cast.fillings
-            first = replace(first, earliest_s=first.earliest_s - doubt_s)
-            now_s = state.last_read_s if state.last_read_s is not None else cast.began_s
-            cast = _fitted(bench, replace(cast, fillings=(first, *rest)), now_s)
-        states[name] = replace(state, cast=cast)
-    return replace(bench, moulds=MappingProxyType(states))
+    states = {name: _doubted(moulds.get(name, state), doubt_s) for name, state in bench.moulds.items()}
+    day = _day(bench, last_at) if last_at is not None else None
+    bench = replace(bench, moulds=MappingProxyType(states), alerts=alerts, day=day)
+    for _ in range(ROUNDS):
+        states = {name: _fitted_again(bench, state) for name, state in bench.moulds.items()}
+        bench = replace(bench, moulds=MappingProxyType(states))
+    return bench
+
+
+def _doubted(state: MouldState, doubt_s: float) -> MouldState:
+    """Date the pour of a cast under way less surely."""
+    if state.cast is None:
+        return state
+    first, *rest = state.cast.fillings
+    first = replace(first, earliest_s=first.earliest_s - doubt_s)
+    return replace(state, cast=replace(state.cast, fillings=(first, *rest)))
+
+
+def _fitted_again(bench: Bench, state: MouldState) -> MouldState:
+    if state.cast is None:
+        return state
+    now_s = state.last_read_s if state.last_read_s is not None else state.cast.began_s
+    return replace(state, cast=_fitted(bench, state.cast, now_s))
 
 
 def look(frame: Frame, bench: Bench, eyes: Eyes | None) -> tuple[Sighting, Eyes]:
@@ -104,9 +135,7 @@ def _seen(bench: Bench, sighting: Sighting) -> Step:
     for hole in sighting.holes:
         before = states[hole.mould]
         after, happened = follow(before, _look(bench, before, hole, sighting))
-        if after.cast is not None and after.cast is not before.cast:
-            after = replace(after, cast=_fitted(bench, after.cast, sighting.taken_s))
-        states[hole.mould] = after
+        states[hole.mould] = _brought_up(bench, before, after, sighting.taken_s)
         events.extend(happened)
     bench = replace(
         bench,
@@ -131,12 +160,36 @@ def _look(bench: Bench, state: MouldState, hole: HoleSighting, sighting: Sightin
     )
 
 
+def _brought_up(bench: Bench, before: MouldState, after: MouldState, now_s: float) -> MouldState:
+    """Fit a cast anew if its levels or its tip have changed; what comes after the tip teaches nothing."""
+    cast, old = after.cast, before.cast
+    if cast is None or cast is old:
+        return after
+    if old is not None and old.cast_id == cast.cast_id:
+        if old.fillings is cast.fillings and old.tipped_s == cast.tipped_s:
+            return after
+    return replace(after, cast=_fitted(bench, cast, now_s))
+
+
+def _cast_id(state: MouldState) -> str:
+    return state.cast.cast_id if state.cast is not None else ""
+
+
 def _fitted(bench: Bench, cast: Cast, now_s: float) -> Cast:
-    """Fit a cast in the light of what the other casts on this bench show: same slip, same room."""
+    """Fit a cast in the light of what the other casts on this bench show: same slip, same room.
+
+    A cast that has been tipped is spoken of at its tip: the wall does not grow on without slip.
+    """
     fits = [state.cast.fit for name, state in bench.moulds.items() if state.cast and name != cast.mould]
     neighbours = [fit.k_alone for fit in fits if isinstance(fit, AbsorptionFit) and fit.k_alone is not None]
     prior = prior_from_bench(neighbours)
-    return estimates.refit(cast, bench.layout.mould(cast.mould).profile, bench.slip, now_s, prior=prior)
+    if cast.tipped_s is not None:
+        now_s = min(now_s, cast.tipped_s)
+    profile = bench.layout.mould(cast.mould).profile
+    cast = estimates.refit(cast, profile, bench.slip, now_s, prior=prior)
+    if cast.tipped_s is None:
+        return cast
+    return replace(cast, after=replace(cast.after, due=estimates.due_after(cast, bench.slip)))
 
 
 def _heard(bench: Bench, said: Said) -> Step:
@@ -147,15 +200,34 @@ def _heard(bench: Bench, said: Said) -> Step:
     if state is None:
         return Step(bench)
     after, events = hear(state, said, bench_id=bench.bench_id)
-    if after.cast is not None and after.cast is not state.cast:
-        after = replace(after, cast=_fitted(bench, after.cast, said.at_s))
+    after = _brought_up(bench, state, after, said.at_s)
+    if said.what is What.TAKE_BACK and after.stage is Stage.CASTING and state.stage is not Stage.CASTING:
+        # the tip was none: what had been called for it is called again
+        bench = replace(bench, alerts=tuple(a for a in alerts if a.cast_id != _cast_id(after)))
     moulds = MappingProxyType({**bench.moulds, said.mould: after})
     return Step(replace(bench, moulds=moulds), events)
 
 
+def _day(bench: Bench, now_at: datetime) -> date:
+    """Return the bench's day: that of its zone, never an earlier one than before (clocks are set back)."""
+    today = now_at.astimezone(ZoneInfo(bench.zone)).date()
+    return today if bench.day is None else max(today, bench.day)
+
+
+def _with_day(bench: Bench, now_at: datetime) -> Bench:
+    """Bring in the day; at midnight the casts of each mould are numbered anew."""
+    day = _day(bench, now_at)
+    if day == bench.day:
+        return bench
+    if bench.day is None:
+        return replace(bench, day=day)
+    moulds = {name: replace(state, casts_today=0) for name, state in bench.moulds.items()}
+    return replace(bench, day=day, moulds=MappingProxyType(moulds))
+
+
 def _judged(step: Step, now_s: float, now_at: datetime) -> Step:
     """Judge every mould at this moment; raise each alert once, settle the ones that are over."""
-    bench = step.bench
+    bench = _with_day(step.bench, now_at)
     states: dict[str, MouldState] = {}
     raised: list[Alert] = []
     for name, state in bench.moulds.items():

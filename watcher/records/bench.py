@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from types import MappingProxyType
 
 from models.fit import AbsorptionFit, CannotFit
 from models.slip import Slip
 from models.tip import TipEstimate
+from watcher.records.after_tip import AfterTip
 from watcher.records.layout import BenchLayout
-from watcher.records.notices import Alert, Notice
+from watcher.records.notices import Alert, Kind, Notice
 from watcher.records.readings import Contents, HoleSighting, Sighting
+from watcher.records.said import What
 
 
 class Stage(StrEnum):
@@ -111,6 +113,18 @@ class Cast:
     tipped_s: float | None = None
     tipped_at: datetime | None = None
     leaking: bool = False
+    after: AfterTip = field(default_factory=AfterTip)
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """A mould as it stood before the caster's last word about it, so that the word can be taken back."""
+
+    what: What
+    at_s: float
+    stage: Stage
+    cast: Cast | None
+    casts_today: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +145,7 @@ class MouldState:
     casts_today: int = 0
     in_service: bool = True
     notes: tuple[str, ...] = ()
+    before_word: Before | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,11 +166,23 @@ class CallRules:
     soon_min: float = 4.0
     soon_share: float = 0.25  # never sooner than this share of the cast's time before the tip
     blind_min: float = 3.0  # a mould under cast not read for so long is called blind
+    camera_blind_min: float = 1.0  # a camera that gives no picture for so long is called blind
+    top_up_min: float = 5.0  # a top-up is foretold so long ahead; also scales with short casts
+    again_min: tuple[float, ...] = (
+        3.0,
+        6.0,
+        10.0,
+    )  # after the call, as long as nobody answers: steps 1, 2 ...
+    hands_hold_min: float = 3.0  # hands at the bench hold a louder call back for so long at most
+    silent_until: datetime | None = None  # record, do not call
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """The whole present. `now_s` is the newest moment that any input brought."""
+    """The whole present. `now_s` is the newest moment that any input brought.
+
+    `zone` is the bench's time zone (IANA); `day` the newest local day, from which casts are numbered anew.
+    """
 
     bench_id: str
     layout: BenchLayout
@@ -166,9 +193,15 @@ class Bench:
     moulds: Mapping[str, MouldState] = field(default_factory=lambda: MappingProxyType({}))
     alerts: tuple[Alert, ...] = ()
     camera_why: str = ""  # plain sentence while the camera cannot be used
+    camera_bad_s: float | None = None  # since when it cannot; short recoveries do not count
+    camera_well_s: float | None = None  # since when it can again
+    hands_s: float | None = None  # when a hand was last seen at the bench
+    faults: Mapping[Kind, str] = field(default_factory=lambda: MappingProxyType({}))  # beyond the camera: why
     troubles: tuple[str, ...] = ()  # what else does not work just now (memory, phone), a plain sentence each
     last_frame_s: float | None = None
     last_sighting: Sighting | None = None
+    zone: str = "UTC"
+    day: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

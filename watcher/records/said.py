@@ -16,7 +16,10 @@ class What(StrEnum):
     TOPPED_UP = "topped_up"
     TIPPED = "tipped"
     TIPPED_TOO_SOON = "tipped_too_soon"  # tipped and filled again at once: the cake stays
+    INVERTED = "inverted"  # turned upside down to drain
     UPRIGHT = "upright"  # drained and set upright
+    SPARE_CUT = "spare_cut"  # the sheen is gone, the spare is cut off
+    LETTING_GO = "letting_go"  # a gap opens at the pour hole
     DEMOULDED = "demoulded"
     CAME_OUT_RIGHT = "came_out_right"  # this cast was right: do it again
     TOO_THIN = "too_thin"

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from watcher.records.bench import BenchEvent, Cast, Forecast, MouldState, Reading, Stage
-from watcher.records.readings import Contents
+from watcher.records.readings import Contents, Missed
 from watcher.tracking import filling
 from watcher.tracking.look import Followed, Look, doubted
 from watcher.tracking.series import (
     AGREE_MM,
+    FALL_MM,
     LADLED_MM,
     Sense,
+    before_draining,
     last_reading,
     sense_of,
     with_pour,
@@ -26,6 +28,9 @@ SILENT_TIP_S = 240.0
 
 SILENT_REFILL_S = 900.0
 """The same for a cast that was not yet due: a top-up may well go unseen, but not for so long. [s]"""
+
+MOST_FALLS = 12
+"""So many readings of slip that is running out are kept waiting."""
 
 UNSEEN_POUR_S = 90.0
 """A pour that nobody saw, after a tip that nobody saw, is looked for this long before its first level:
@@ -43,6 +48,8 @@ def follow_casting(state: MouldState, look: Look) -> Followed:
         if not sure:
             return state, ()
         return tipped(state, look, since_s=state.doubt_since_s)
+    if look.hole.reading is Missed.OUT_OF_SIGHT and len(_falls(state, look)) > 1:
+        return tipped(state, look, since_s=_falls(state, look)[0].at_s)
     if contents is Contents.SLIP:
         state = replace(state, doubt=None, doubt_since_s=None)
     return state, ()
@@ -66,23 +73,50 @@ def _read(state: MouldState, cast: Cast, look: Look, reading: Reading) -> Follow
         forecast_mm=look.forecast_mm,
     )
     events = _seen_again(before, look)
+    if sense is Sense.FELL:
+        return _fell(state, cast, look, reading, events)
     if sense is Sense.FITS:
+        left = before_draining(cast, reading)
+        if left is not None:
+            return tipped(replace(state, cast=left), look, since_s=left.fillings[-1].readings[-1].at_s)
         return replace(state, cast=with_reading(cast, reading), pending=()), events
     agreeing = tuple(r for r in state.pending if abs(r.level_mm - reading.level_mm) <= AGREE_MM)
     if not agreeing:
         return replace(state, pending=(reading,)), events
     since_s = before.at_s if before else cast.fillings[-1].latest_s
     readings = (*agreeing, reading)
-    if sense is Sense.ROSE and _unseen_tip(cast, silence_s=readings[0].at_s - since_s):
+    if _unseen_tip(cast, silence_s=readings[0].at_s - since_s):
         return _next_cast(state, look, readings, since_s=since_s)
-    if sense is Sense.ROSE:
-        cast = with_pour(cast, readings, earliest_s=since_s, latest_s=readings[0].at_s)
-        name = "topped_up" if len(cast.fillings) > 1 else "filled"
-        return replace(state, cast=cast, pending=()), (*events, look.event(name))
-    forecast = look.forecast_mm if look.forecast_mm is not None else (before.level_mm if before else 0.0)
-    if reading.level_mm > forecast + LADLED_MM:
-        return tipped(state, look, since_s=readings[0].at_s)
-    return replace(state, cast=with_reading(cast, *readings), pending=()), events
+    cast = with_pour(cast, readings, earliest_s=since_s, latest_s=readings[0].at_s)
+    name = "topped_up" if len(cast.fillings) > 1 else "filled"
+    return replace(state, cast=cast, pending=()), (*events, look.event(name))
+
+
+def _fell(
+    state: MouldState, cast: Cast, look: Look, reading: Reading, events: tuple[BenchEvent, ...]
+) -> Followed:
+    """Place a level far below forecast: stray, slip taken out once and for all, or a little of it lost."""
+    falls = tuple(r for r in _falls(state, look) if r.level_mm <= reading.level_mm + AGREE_MM)
+    if falls and reading.level_mm > _base_mm(cast, look) + LADLED_MM:
+        return tipped(state, look, since_s=falls[0].at_s)
+    agreeing = tuple(r for r in falls if abs(r.level_mm - reading.level_mm) <= AGREE_MM)
+    if agreeing:
+        return replace(state, cast=with_reading(cast, *agreeing, reading), pending=()), events
+    return replace(state, pending=(*falls, reading)[-MOST_FALLS:]), events
+
+
+def _base_mm(cast: Cast, look: Look) -> float:
+    """Return where the slip would stand by growth alone. [mm]."""
+    last = last_reading(cast)
+    known = (last.level_mm if last is not None else None, look.forecast_mm)
+    return max((mm for mm in known if mm is not None), default=0.0)
+
+
+def _falls(state: MouldState, look: Look) -> tuple[Reading, ...]:
+    """Return what waits of readings far below forecast."""
+    assert state.cast is not None
+    base_mm = _base_mm(state.cast, look)
+    return tuple(r for r in state.pending if r.level_mm > base_mm + FALL_MM)
 
 
 def _unseen_tip(cast: Cast, *, silence_s: float) -> bool:

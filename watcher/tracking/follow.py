@@ -12,6 +12,8 @@
 | casting  | falls far beyond forecast, a second one agrees | tipped (ladled or let out)                 |
 | tipped   | slip near where the old cast's would be        | casting (it was no tip)                    |
 | tipped   | slip near the top, twice                       | filling (the next cast)                    |
+
+What a drained mould goes through stands in `afterwards`; whatever stage it is in, slip begins the next cast.
 """
 
 from __future__ import annotations
@@ -71,7 +73,8 @@ def _without_slip(state: MouldState, look: Look) -> Followed:
         ), ()
     if contents is Contents.AWAY:
         state, sure = doubted(state, look)
-        return (replace(state, stage=Stage.ABSENT, doubt=None, doubt_since_s=None) if sure else state), ()
+        gone = replace(state, stage=Stage.ABSENT, doubt=None, doubt_since_s=None, cast=None)
+        return (gone if sure else state), ()
     return state, ()
 
 

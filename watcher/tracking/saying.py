@@ -4,18 +4,34 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from watcher.records.bench import BenchEvent, Filling, FillingKind, MouldState, Stage
+from watcher.records.after_tip import AfterStep, AfterTip
+from watcher.records.bench import Before, BenchEvent, Filling, FillingKind, MouldState, Stage
 from watcher.records.said import Said, What
 from watcher.tracking import filling
+from watcher.tracking.afterwards import noted
 from watcher.tracking.look import Followed
 from watcher.tracking.series import last_reading
+from watcher.tracking.taking_back import CAN_BE_TAKEN_BACK, taken_back
 
 POUR_TAKES_S = 30.0
 """A caster says "filled" within about this long of the pour's end. [s]"""
 
+STEPS = {What(step.value): step for step in AfterStep}
+"""Steps after the tip, as the caster says them."""
+
 
 def hear(state: MouldState, said: Said, *, bench_id: str) -> Followed:
     """Return the mould after the caster has said something about it, and what happened."""
+    if said.what is What.TAKE_BACK:
+        return taken_back(state, said)
+    after, events = _heard(state, said, bench_id)
+    if said.what in CAN_BE_TAKEN_BACK and after is not state:
+        before = Before(said.what, said.at_s, state.stage, state.cast, state.casts_today)
+        after = replace(after, before_word=before)
+    return after, events
+
+
+def _heard(state: MouldState, said: Said, bench_id: str) -> Followed:
     match said.what:
         case What.FILLED:
             return _filled(state, said, bench_id)
@@ -25,12 +41,8 @@ def hear(state: MouldState, said: Said, *, bench_id: str) -> Followed:
             return _tipped(state, said)
         case What.TIPPED_TOO_SOON:
             return _topped_up(state, said, FillingKind.REFILL)
-        case What.UPRIGHT if state.cast is not None:
-            return replace(state, stage=Stage.UPRIGHT), (_event(said, "upright"),)
-        case What.DEMOULDED:
-            return replace(state, stage=Stage.EMPTY, cast=None, pending=(), doubt=None), (
-                _event(said, "demoulded"),
-            )
+        case what if what in STEPS:
+            return _step(state, said, STEPS[what])
         case What.OUT_OF_SERVICE:
             return replace(state, in_service=False), (_event(said, "out_of_service"),)
         case What.IN_SERVICE:
@@ -69,7 +81,7 @@ def _topped_up(state: MouldState, said: Said, kind: FillingKind) -> Followed:
     before = last_reading(cast)
     earliest_s = max(said.at_s - POUR_TAKES_S, before.at_s if before else cast.began_s)
     top_up = Filling(kind, min(earliest_s, said.at_s), said.at_s)
-    cast = replace(cast, fillings=(*cast.fillings, top_up), tipped_s=None, tipped_at=None)
+    cast = replace(cast, fillings=(*cast.fillings, top_up), tipped_s=None, tipped_at=None, after=AfterTip())
     return replace(state, stage=Stage.CASTING, cast=cast, pending=()), (_event(said, said.what.value),)
 
 
@@ -77,5 +89,20 @@ def _tipped(state: MouldState, said: Said) -> Followed:
     """End the casting on the caster's word, seen or not."""
     if state.cast is None or state.stage not in (Stage.CASTING, Stage.FILLING):
         return state, ()
-    cast = replace(state.cast, tipped_s=said.at_s, tipped_at=said.at)
-    return replace(state, stage=Stage.TIPPED, cast=cast, pending=(), doubt=None), (_event(said, "tipped"),)
+    after = replace(state.cast.after, tip_said=True)
+    cast = replace(state.cast, tipped_s=said.at_s, tipped_at=said.at, after=after)
+    state = replace(state, stage=Stage.TIPPED, cast=cast, pending=(), doubt=None, doubt_since_s=None)
+    return state, (_event(said, "tipped"),)
+
+
+def _step(state: MouldState, said: Said, step: AfterStep) -> Followed:
+    """Note a step after the tip; one that is said while the slip still stands there tells of the tip too."""
+    told: tuple[BenchEvent, ...] = ()
+    if state.stage in (Stage.CASTING, Stage.FILLING):
+        state, told = _tipped(state, said)
+    if state.cast is None:
+        stage = Stage.EMPTY if step is AfterStep.DEMOULDED else state.stage
+        return replace(state, stage=stage), (_event(said, step.value),)
+    state = noted(state, step, said.at_s, said=True)
+    state = replace(state, pending=(), doubt=None, doubt_since_s=None)
+    return state, (*told, _event(said, step.value))

@@ -24,6 +24,17 @@ STILL_POURING_S = 75.0
 """A rise so soon after the hole first stood full belongs to the same pour, stopped and taken up again. [s]"""
 
 
+DRAINS_WITHIN_S = 60.0
+"""Through a bung or by ladle a mould loses `LADLED_MM` within this time (common practice, no source). [s]"""
+
+DRAINS_FASTER = 5.0
+"""And so many times faster than it sank in the two minutes before."""
+
+LEAST_SINKING_MM_PER_MIN = 1.0
+"""The sinking before is taken as at least this fast, so that a mould that hardly drinks still needs a real
+fall. [mm/min]"""
+
+
 class Sense(StrEnum):
     """What a new level means against the series so far."""
 
@@ -84,3 +95,25 @@ def with_pour(cast: Cast, readings: tuple[Reading, ...], *, earliest_s: float, l
     return replace(
         cast, fillings=(*cast.fillings, Filling(FillingKind.TOP_UP, earliest_s, latest_s, readings))
     )
+
+
+def before_draining(cast: Cast, reading: Reading) -> Cast | None:
+    """Return the cast without the levels of slip that has begun to run out, or None when it has not.
+
+    Looks that follow closely on each other show a bung pulled out as many small falls, each of which alone
+    could be growth; together they are far too fast.
+    """
+    last = cast.fillings[-1]
+    recent = [r for r in last.readings if r.at_s >= reading.at_s - DRAINS_WITHIN_S]
+    earlier = [r for r in last.readings if reading.at_s - 3.0 * DRAINS_WITHIN_S <= r.at_s]
+    if len(recent) < 3 or reading.level_mm - recent[0].level_mm < LADLED_MM:
+        return None
+    before_s = recent[0].at_s - earlier[0].at_s
+    if before_s < DRAINS_WITHIN_S:
+        return None
+    sank = max((recent[0].level_mm - earlier[0].level_mm) / before_s, LEAST_SINKING_MM_PER_MIN / 60.0)
+    falls = (reading.level_mm - recent[0].level_mm) / (reading.at_s - recent[0].at_s)
+    if falls < DRAINS_FASTER * sank:
+        return None
+    kept = tuple(r for r in last.readings if r.at_s <= recent[0].at_s)
+    return replace(cast, fillings=(*cast.fillings[:-1], replace(last, readings=kept)))
