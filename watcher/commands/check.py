@@ -16,6 +16,7 @@ from watcher.alerts.senders import Senders, UnusableChannel
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
 from watcher.commands.check_camera import camera_findings
+from watcher.commands.check_certificate import certificate_finding
 from watcher.commands.finding import Finding
 from watcher.records.layout import BenchLayout, PlacedMould
 from watcher.settings import Settings, read_settings
@@ -64,6 +65,8 @@ def _tried(settings: Settings) -> Iterator[Finding]:
     yield _journal(settings)
     yield from _channels(settings)
     yield _port(settings.page.port)
+    if settings.page.certificate is not None:
+        yield certificate_finding(settings.page)
 
 
 def _bench(settings: Settings) -> Generator[Finding, None, BenchLayout | None]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import socket
-import ssl
 import threading
 from pathlib import Path
 
 import uvicorn
 from fastapi import FastAPI
 
+from watcher.service.certificate import load_chain
 from watcher.service.patience import PatientProtocol
 
 GRACE_S = 3
@@ -42,7 +42,7 @@ class Web:
         key: Path | None = None,
     ) -> None:
         if certificate is not None:
-            _try_certificate(certificate, key)
+            load_chain(certificate, key)
         self._socket = socket.create_server((host, port))
         self.port: int = self._socket.getsockname()[1]
         self.host = host
@@ -77,14 +77,3 @@ class Web:
         self._server.should_exit = True
         self._thread.join(GRACE_S + 2)
         self._socket.close()
-
-
-def _try_certificate(certificate: Path, key: Path | None) -> None:
-    trial = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
-    try:
-        # without a password of ours a locked key would ask for one at the terminal, and wait for ever
-        trial.load_cert_chain(certificate, key, password=lambda: "")
-    except (OSError, ValueError) as fault:
-        raise OSError(
-            f"certificate {certificate.name} or its key cannot be used ({fault}); give both as PEM, unlocked"
-        ) from None
