@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import signal
 from pathlib import Path
 from types import FrameType
@@ -13,6 +14,7 @@ from watcher.commands.refused import Refused
 from watcher.service.assembly import assembled
 from watcher.service.logs import keep_log
 from watcher.service.running import RunningBench
+from watcher.service.watchdog import Watchdog
 from watcher.service.watching import watch as go_on_watching
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
@@ -35,9 +37,15 @@ def watch(path: Path) -> None:
     try:
         _log_to(settings)
         with assembled(settings) as parts:
-            _stop_on_signal(parts.running)
+            running = parts.running
+            watchdog = Watchdog(os.environ, lambda: running.bench().now_s)
+            _stop_on_signal(running)
             print(f"Tipbell watches {settings.bench.name}; the page is at {parts.web.address}", flush=True)
-            go_on_watching(parts)
+            watchdog.ready(f"Watching {settings.bench.name}; the page is at {parts.web.address}")
+            try:
+                go_on_watching(parts)
+            finally:
+                watchdog.stopping()
     except (AddressError, JournalUnusable, UnusableChannel) as fault:
         raise Refused(str(fault)) from None
     print("Tipbell has stopped.", flush=True)
