@@ -9,6 +9,7 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
+from watcher.records.after_tip import AfterTip
 from watcher.records.bench import Filling, MouldState
 from watcher.records.notices import Alert
 
@@ -30,6 +31,8 @@ class KeptCast:
         What the caster wrote about it.
     profile_hash, slip_hash : str
         The versions of profile and slip that it was cast by; empty where none was kept.
+    after : AfterTip
+        The steps after its tip, as far as they were seen or said.
     """
 
     cast_id: str
@@ -46,6 +49,7 @@ class KeptCast:
     notes: tuple[str, ...] = ()
     profile_hash: str = ""
     slip_hash: str = ""
+    after: AfterTip = field(default_factory=AfterTip)
 
     @property
     def drop_mm(self) -> tuple[float, float] | None:

@@ -9,10 +9,12 @@ from typing import Any
 
 from watcher.records.bench import Bench, BenchEvent, Cast, Filling, MouldState, NotYet, Reading, Stage
 from watcher.records.notices import Alert
+from watcher.records.said import What
 from watcher.storage.desk import Desk
 from watcher.storage.figures import figures_of
 from watcher.storage.known import Draft, Drop, Known, KnownAlert, KnownCast, KnownMould, Row
 from watcher.storage.schema import ALERTS, CASTS, ESTIMATES, FILLINGS, MOULDS, READINGS
+from watcher.storage.steps import steps_text
 
 FIGURES_EVERY_S = 60.0
 """How often what is foretold is written down while nothing happens: a curve of a point a minute. [s]"""
@@ -44,6 +46,7 @@ def changes(bench: Bench, events: Sequence[BenchEvent], known: Known, desk: Desk
     """
     scribe = _Scribe(bench, known, desk, draft)
     tips = {event.mould: event for event in events if event.event == "tipped"}
+    withdrawn = {event.mould for event in events if event.event == What.TAKE_BACK.value}
     moulds, casts = dict(known.moulds), dict(known.casts)
     for name, state in bench.moulds.items():
         before = known.moulds.get(name)
@@ -51,7 +54,7 @@ def changes(bench: Bench, events: Sequence[BenchEvent], known: Known, desk: Desk
         cast, left = state.cast, before.cast_id if before is not None else None
         if left in casts and left is not None and (cast is None or cast.cast_id != left):
             assert before is not None
-            casts[left] = scribe.left_behind(casts[left], before, tips.get(name))
+            casts[left] = scribe.left_behind(casts[left], before, tips.get(name), name in withdrawn)
         if cast is not None:
             casts[cast.cast_id] = scribe.cast(cast, known.casts.get(cast.cast_id))
     alerts = {**known.alerts, **{alert.alert_id: scribe.alert(alert) for alert in bench.alerts}}
@@ -101,18 +104,20 @@ class _Scribe:
         self.draft.put(MOULDS, row, new=before is None, durable=not same)
         return KnownMould(row["seq"], core, waits, self.bench.now_s)
 
-    def left_behind(self, cast: KnownCast, mould: KnownMould, tip: BenchEvent | None) -> KnownCast:
+    def left_behind(
+        self, cast: KnownCast, mould: KnownMould, tip: BenchEvent | None, withdrawn: bool
+    ) -> KnownCast:
         """Close a cast that its mould no longer holds: tipped as the next one began, or taken back."""
         row = {**self._numbered(cast.seq), "cast_id": mould.cast_id}
         if tip is not None:
             self.draft.put(CASTS, {**row, "tipped_s": tip.at_s, "tipped_at": tip.at}, new=False)
-        elif mould.core[0] == Stage.FILLING.value:
+        elif withdrawn or mould.core[0] == Stage.FILLING.value:
             self.draft.put(CASTS, {**row, "taken_back": True}, new=False)
         return replace(cast, core=())  # should it come back, it is written anew
 
     def cast(self, cast: Cast, before: KnownCast | None) -> KnownCast:
         """Bring a cast with its fillings and readings up to date."""
-        core = (cast.number_today, cast.tipped_s, cast.tipped_at, cast.forecast, cast.leaking, cast.began_s)
+        core = core_of(cast)
         same = before is not None and before.core == core
         seq = before.seq if before is not None else None
         figures_s = before.figures_s if before is not None else _NEVER_S
@@ -180,6 +185,7 @@ class _Scribe:
             "forecast": cast.forecast.value,
             "leaking": cast.leaking,
             "taken_back": False,
+            "steps": steps_text(cast.after),
             "figures": figures_of(cast),
         }
         if seq is None:
@@ -231,6 +237,12 @@ class _Scribe:
                 "rim_share": reading.rim_share,
             }
             self.draft.put(READINGS, row, new=True, durable=False)
+
+
+def core_of(cast: Cast) -> tuple[Any, ...]:
+    """Return what must be on the disk at once when it changes."""
+    dates = (cast.number_today, cast.tipped_s, cast.tipped_at, cast.forecast, cast.leaking, cast.began_s)
+    return (*dates, cast.after.noted, cast.after.tip_said)
 
 
 def _head(filling: Filling) -> tuple[Any, ...]:

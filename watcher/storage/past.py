@@ -16,6 +16,7 @@ from watcher.records.notices import Alert
 from watcher.records.said import What
 from watcher.storage.restoring import VERDICTS, alert_of, kept_cast
 from watcher.storage.schema import ALERTS, CASTS, ESTIMATES, EVENTS, FILLINGS, SAID
+from watcher.storage.steps import read_steps
 
 _IN_ONE_ASKING = 400
 """Ids in one question: a database allows no endless list."""
@@ -154,4 +155,5 @@ def _head(row: Row[Any], fillings: list[Filling], words: list[Row[Any]]) -> Kept
         notes=tuple(word.note for word in words if word.note),
         profile_hash=row.profile_hash,
         slip_hash=row.slip_hash,
+        after=read_steps(row.steps),
     )

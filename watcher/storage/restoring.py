@@ -16,10 +16,11 @@ from watcher.records.letters import Letter, LetterState, Urgency
 from watcher.records.notices import AlarmState, Alert, Kind
 from watcher.records.readings import Contents
 from watcher.records.said import What
-from watcher.storage.changes import REMEMBERED_S
+from watcher.storage.changes import REMEMBERED_S, core_of
 from watcher.storage.known import Known, KnownAlert, KnownCast, KnownMould
 from watcher.storage.outbox import OPEN, Posted
 from watcher.storage.schema import ALERTS, BENCHES, CASTS, FILLINGS, MOULDS, OUTBOX, READINGS, SAID
+from watcher.storage.steps import read_steps
 
 JUST_STARTED = NotYet("the service has just started again; the next readings tell")
 VERDICTS = (What.CAME_OUT_RIGHT.value, What.TOO_THIN.value, What.TOO_THICK.value)
@@ -126,8 +127,9 @@ def _open_cast(
         tipped_s=row.tipped_s,
         tipped_at=row.tipped_at,
         leaking=row.leaking,
+        after=read_steps(row.steps),
     )
-    core = (cast.number_today, cast.tipped_s, cast.tipped_at, cast.forecast, cast.leaking, cast.began_s)
+    core = core_of(cast)
     fillings = tuple((item.seq, item.filling) for item in stored)
     casts[cast_id] = KnownCast(row.seq, core, fillings, float("-inf"), float("-inf"))
     return cast
@@ -216,4 +218,5 @@ def kept_cast(connection: Connection, bench_id: str, row: Row[Any]) -> KeptCast:
         notes=tuple(word.note for word in said if word.note),
         profile_hash=row.profile_hash,
         slip_hash=row.slip_hash,
+        after=read_steps(row.steps),
     )

@@ -131,6 +131,7 @@ CASTS = _numbered(
     Column("forecast", Text, nullable=False),
     Column("leaking", Boolean, nullable=False),
     Column("taken_back", Boolean, nullable=False),
+    Column("steps", Text, nullable=False, server_default="{}"),
     Column("profile_hash", Text, nullable=False),
     Column("slip_hash", Text, nullable=False),
     Column("figures", Text, nullable=False),
@@ -138,7 +139,8 @@ CASTS = _numbered(
     Index(None, "bench_id", "mould", "began_at"),
     changes=True,
 )
-"""Every cast, kept for ever. `figures` holds what was worked out for it at its newest moment, as JSON."""
+"""Every cast, kept for ever. `figures` holds what was worked out for it at its newest moment, `steps` what
+came after its tip, each as JSON."""
 
 FILLINGS = _numbered(
     "fillings",
