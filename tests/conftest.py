@@ -67,6 +67,18 @@ def openssl_path() -> str:
 
 
 @pytest.fixture(scope="session")
+def nginx_path() -> str:
+    """Path of the reverse proxy nginx."""
+    return _program("the reverse proxy nginx", "nginx")
+
+
+@pytest.fixture(scope="session")
+def systemd_analyze_path() -> str:
+    """Path of the program that judges systemd's units."""
+    return _program("systemd-analyze", "systemd-analyze")
+
+
+@pytest.fixture(scope="session")
 def rtsp_python() -> str:
     """Path of a Python that can serve RTSP by GStreamer: the system's own, for which apt brings the parts."""
     ask = (

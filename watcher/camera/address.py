@@ -9,7 +9,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 _STREAMS = ("rtsp", "rtsps", "http", "https")
-_DEVICE = re.compile(r"/dev/(video\d{1,3}|v4l/by-(id|path)/[\w.:+-]+)")
+_DEVICE = re.compile(r"/dev/(video\d{1,3}|tipbell-[a-z0-9-]{1,30}|v4l/by-(id|path)/[\w.:+-]+)")
 _FORBIDDEN = re.compile(r"[\s\x00-\x1f\x7f\\|]")
 _ALLOWED = (
     "give rtsp://, rtsps://, http:// or https:// and the camera's address, a device such as"

@@ -43,8 +43,8 @@ class Web:
     ) -> None:
         if certificate is not None:
             load_chain(certificate, key)
-        self._socket = socket.create_server((host, port))
-        self.port: int = self._socket.getsockname()[1]
+        self._sockets = _listening(host, port)
+        self.port: int = self._sockets[0].getsockname()[1]
         self.host = host
         self._scheme = "http" if certificate is None else "https"
         config = uvicorn.Config(
@@ -62,7 +62,7 @@ class Web:
         )
         self._server = uvicorn.Server(config)
         self._thread = threading.Thread(
-            target=self._server.run, kwargs={"sockets": [self._socket]}, name="web", daemon=True
+            target=self._server.run, kwargs={"sockets": self._sockets}, name="web", daemon=True
         )
         self._thread.start()
 
@@ -76,4 +76,18 @@ class Web:
         """Stop serving; open streams are cut after a few seconds."""
         self._server.should_exit = True
         self._thread.join(GRACE_S + 2)
-        self._socket.close()
+        for one in self._sockets:
+            one.close()
+
+
+def _listening(host: str, port: int) -> list[socket.socket]:
+    """Listen at the address, and at this machine's own IPv6 address, which `localhost` may mean.
+
+    At no other IPv6 address: no router's translation hides those from the world, and phones come by IPv4.
+    """
+    first = socket.create_server((host, port))
+    try:
+        second = socket.create_server(("::1", first.getsockname()[1]), family=socket.AF_INET6)
+    except OSError:  # a machine without IPv6, or another program has the port there
+        return [first]
+    return [first, second]
