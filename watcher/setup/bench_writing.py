@@ -9,7 +9,7 @@ from pathlib import Path
 from models.doors import BadValue
 from models.profile_text import ProfileFile
 from models.slip import Slip
-from models.target_check import check_target
+from models.target_check import FILLED_TO_MM, check_target
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
 from watcher.records.layout import Lens
@@ -71,7 +71,8 @@ def what_it_asks(profile: ProfileFile, slip: Slip) -> tuple[str, ...]:
     if mould.target_wall_mm is None:
         return ()
     try:
-        checked = check_target(mould, slip, mould.target_wall_mm[0])
+        full_mm = min(FILLED_TO_MM, mould.neck_mm)  # a bore of two rows has its neck at the rim
+        checked = check_target(mould, slip, mould.target_wall_mm[0], filled_to_mm=full_mm)
     except BadValue as fault:
         return (str(fault),)
     return tuple(line if mould.name in line else f"{mould.name}: {line}" for line in checked.warnings)

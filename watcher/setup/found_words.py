@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from models.doors import BadValue
 from models.slip import Slip
-from models.target_check import check_target
+from models.target_check import FILLED_TO_MM, check_target
 from watcher.records.layout import BenchLayout
 from watcher.setup.bench_sight import BenchSight
 from watcher.setup.holes_ahead import HoleAhead
@@ -57,7 +57,8 @@ def falls(layout: BenchLayout, slip: Slip) -> dict[str, float]:
         if mould.profile.target_wall_mm is None:
             continue
         try:
-            asked = check_target(mould.profile, slip, mould.profile.target_wall_mm[0])
+            full_mm = min(FILLED_TO_MM, mould.profile.neck_mm)
+            asked = check_target(mould.profile, slip, mould.profile.target_wall_mm[0], filled_to_mm=full_mm)
         except BadValue:
             continue
         # with a top-up due the level never falls below the neck
