@@ -61,6 +61,7 @@ def judge(
             contents=Contents.SLIP,
             filling=_only_wetted(seen, empty),
             filled_s=filled,
+            proven=True,
             belief=None,
             top_mm=None,
             mark_mm=None,
@@ -100,7 +101,8 @@ def _first_sight(
     if memory.returned:
         return replace(memory, contents=Contents.EMPTY)
     judged = first_judgement(seen.look, seen.shown, gain)
-    return replace(memory, contents=judged, filled_s=now_s if judged is Contents.SLIP else None)
+    slip = judged is Contents.SLIP
+    return replace(memory, contents=judged, filled_s=now_s if slip else None, proven=not slip)
 
 
 def back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:

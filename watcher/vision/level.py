@@ -15,11 +15,12 @@ from watcher.vision.memory import HoleLooks, HolePlans
 from watcher.vision.middle import middle
 from watcher.vision.placing import Placed, place
 from watcher.vision.strip import StripPlan
+from watcher.vision.wall import AROUND_SHARE, Wall
 
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
 
-MENISCUS_MM = 0.45
+MENISCUS_MM = 0.6
 """How far the line that is seen on the wall stands above the flat of the slip. [mm]
 
 Slip wets the film and climbs it; the stronger of the two edges of that climb is what a camera sees. Measured
@@ -35,7 +36,7 @@ YOUNG_SHARE = 0.7
 MODEL_FILM_SHARE = 0.045
 MODEL_FILM_MM = 0.05
 POSE_PX = 0.07
-MENISCUS_SIGMA_MM = 0.28
+MENISCUS_SIGMA_MM = 0.2
 """How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
 AT_LINE_MM = 0.8
 TOP_FROM_MM = 0.9
@@ -97,6 +98,7 @@ class Found:
     clay_mm: float = 0.0
     mm_per_clay_mm: float = 0.0
     rim_share: float = 0.0
+    rim_px: float = 0.0
 
 
 def film_for(
@@ -235,29 +237,38 @@ def out_of_sight(belief: Belief, possible: npt.NDArray[np.bool_]) -> float:
     return belief.below + float(belief.rows[_past_sight(possible)].sum())
 
 
-def place_line(
-    belief: Belief, luma: Floats, shown: npt.NDArray[np.bool_], plan: StripPlan, film: Film
-) -> Found | None:
-    """Read the level off the belief, the line placed within its rows; None where no row earns it."""
+def place_line(belief: Belief, wall: Wall, film: Film, rim_mm: float | None) -> Found | None:
+    """Read the level off the belief, the line placed within its rows; None where no row earns it.
+
+    Parameters
+    ----------
+    rim_mm : float or None
+        Where the top ends, below the drawn rim, if that is known. [mm]
+    """
     if belief.rows.sum() <= 0.0:
         return None
+    plan = wall.plan
     depths = plan.depths_mm
     mode = int(np.argmax(belief.rows))
     near = np.abs(depths - depths[mode]) <= 1.0
     centre = float((depths * belief.rows)[near].sum() / belief.rows[near].sum())
     confidence = mass_near(belief, depths, centre, 1.2)
-    placed = place(luma, shown, depths, plan.px_per_mm, centre)
+    clay = float(np.interp(centre + MENISCUS_MM, depths, film.mm))
+    rows = wall.rows(clay, centre)
+    placed = place(rows, wall.sectors(centre), centre, rim_mm)
     if placed is None:
         return None
     line_sigma = math.hypot(placed.sigma_mm, 0.04)
     bare = np.interp([placed.at_mm - 1.0, placed.at_mm + 1.0], plan.shape.depths_mm, plan.shape.radii_mm)
     taper = 0.5 * float(bare[0] - bare[1])
-    per_film = math.cos(plan.steep) / max(math.sin(plan.steep) * 0.92 + taper * math.cos(plan.steep), 0.1)
+    per_film = math.cos(plan.steep) / max(
+        math.sin(plan.steep) * AROUND_SHARE + taper * math.cos(plan.steep), 0.1
+    )
     film_part = film.sigma_mm * per_film
     sigma = math.hypot(line_sigma, film_part, POSE_PX / plan.px_per_mm, MENISCUS_SIGMA_MM)
-    rim_share = math.exp(-max(placed.at_mm, 0.0) * plan.px_per_mm / NEAR_RIM_PX)
+    rim_px = max(placed.at_mm - rows.rim_mm - (placed.rim_mm or 0.0), 0.0) * plan.px_per_mm
+    rim_share = math.exp(-rim_px / NEAR_RIM_PX)
     drift = math.hypot(line_sigma, 0.12 * film_part, NEAR_RIM_MM * rim_share)
     lean = float(np.interp(placed.at_mm, depths, plan.lean))
-    clay = float(np.interp(placed.at_mm, depths, film.mm)) / lean
     level = placed.at_mm + MENISCUS_MM
-    return Found(level, sigma, drift, confidence, placed, clay, per_film * lean, rim_share)
+    return Found(level, sigma, drift, confidence, placed, clay / lean, per_film * lean, rim_share, rim_px)

@@ -61,6 +61,8 @@ class HoleLooks:
         Sector profiles of the empty hole in hundredths of the ring's brightness.
     rim : ndarray (J, S, 3) or None
         What the rim's rounding and blur add to the empty wall right below it, same units; 0 further down.
+    rim_mm : float or None
+        Where the top is seen to end, below the drawn rim: a rounded rim ends lower. [mm]
     last : ndarray (J, S, 3) or None
         Profiles of the last clear look, in hundredths of the ring's brightness.
     past : tuple of PastLook
@@ -70,6 +72,7 @@ class HoleLooks:
     ring: Floats | None = None
     empty: Floats | None = None
     rim: Floats | None = None
+    rim_mm: float | None = None
     last: Floats | None = None
     past: tuple[PastLook, ...] = ()
 
@@ -125,6 +128,8 @@ class MouldMemory:
         It stands somewhere new and has not been looked into since.
     low : tuple of float or None
         Look of the hole's depth at the last clear look.
+    proven : bool
+        False where slip was judged by eye alone, in a hole never seen empty, and has not sunk yet.
     """
 
     placement: int = 0
@@ -151,6 +156,7 @@ class MouldMemory:
     returned: bool = False
     moved: bool = False
     low: tuple[float, float, float] | None = None
+    proven: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, o
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
 from watcher.vision.tracing import below_mark, find_line, stands_still, trusted
+from watcher.vision.wall import Wall, rim_of_empty
 
 Array = npt.NDArray[np.float64]
 
@@ -31,6 +32,13 @@ LONGEST_GUESS_S = 180.0
 DEEP_SHARE = 0.7
 FRESH_S = 70.0
 MOST_LIGHT_MM = 0.9
+RIM_TOLD_PX = 4.0
+"""A band of wall wider than this between rim and line tells where the rim is."""
+LATEST_RIM_SHARE = 0.3
+SURELY_FULL_MM = 6.0
+SUNK_MM = 0.9
+"""A line deeper than the first of these must have sunk by the second before it is taken for slip's, in a
+mould that was never seen empty."""
 BACK_GAIN = 25.0
 """A level that was out of sight comes back by a pour, or by an edge that leaves no doubt."""
 
@@ -82,11 +90,14 @@ def look_into(
     told_tipped = expected is not None and expected.phase == "tipped" and was_slip
     if line is None or memory.contents is not Contents.SLIP or told_tipped:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
+        if memory.contents is Contents.EMPTY:
+            memory = _with_rim(memory, rim_of_empty(Wall(image, plans.strip, shift)), LATEST_RIM_SHARE)
         return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
     if memory.filling:
         memory = replace(memory, filling=False, plans=(plans, *memory.plans[1:]))
         return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
-    reading, memory = _read(memory, seen, plans, line, expected, pace_now, now_s)
+    wall = Wall(image, plans.strip, shift)
+    reading, memory = _read(memory, seen, wall, plans, line, expected, pace_now, now_s)
     return _sighting(name, memory, reading, shift), memory
 
 
@@ -110,6 +121,7 @@ def _due(memory: MouldMemory, pace_now: float, now_s: float) -> float | None:
 def _read(
     memory: MouldMemory,
     seen: Pixels,
+    wall: Wall,
     plans: HolePlans,
     line: Line,
     expected: Expected | None,
@@ -122,14 +134,16 @@ def _read(
     held = memory.belief if memory.top_mm is not None else None
     belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred)
     if line.mark_mm is not None and memory.mark_mm is None and line.mark_mm < DEEPEST_MARK_MM:
-        below = below_mark(memory, seen, plans, line, now_s, pace_now)
+        below = below_mark(memory, seen, wall, plans, line, now_s, pace_now)
         if below is not None:
             plans, line, mark_mm = below
             belief = follow(None, line, plans.strip, plans.regions.possible, passed, pace_now, stirred)
             memory = replace(memory, mark_mm=mark_mm)
-    found = place_line(belief, seen.profiles[..., 0], plans.strip.shown(), plans.strip, seen.film)
+    found = place_line(belief, replace(wall, plan=plans.strip), seen.film, memory.looks[0].rim_mm)
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
     possible = plans.regions.possible
+    if found is not None and found.placed.rim_mm is not None and found.rim_px > RIM_TOLD_PX:
+        memory = _with_rim(memory, found.placed.rim_mm, LATEST_RIM_SHARE)
     reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None)
     was_lost = held is not None and held.rows.size == possible.size and out_of_sight(held, possible) > 0.5
     if was_lost and not stirred and line.gain < BACK_GAIN:
@@ -138,6 +152,10 @@ def _read(
         lost = plans.strip.lost_below_mm()
         deep = lost is not None and reading.level_mm > DEEP_SHARE * lost
         reading = Missed.OUT_OF_SIGHT if deep else Missed.SKINNED
+    if isinstance(reading, LevelReading) and not memory.proven:
+        memory = replace(memory, proven=_proves_itself(memory, reading))
+        if not memory.proven:
+            return Missed.UNCERTAIN, note_look(memory, seen, now_s, reading.level_mm)
     if isinstance(reading, LevelReading):
         reading, memory = _in_first_light(reading, memory, seen, expected, now_s)
     if reading is Missed.UNCERTAIN:
@@ -145,6 +163,23 @@ def _read(
     return reading, note_look(
         memory, seen, now_s, reading.level_mm if isinstance(reading, LevelReading) else None
     )
+
+
+def _proves_itself(memory: MouldMemory, reading: LevelReading) -> bool:
+    """Tell slip from an inner edge of a mould that was never seen bare: full to the rim, or sinking."""
+    past = memory.looks[0].past
+    return reading.level_mm < SURELY_FULL_MM or any(
+        reading.level_mm - kept.level_mm > SUNK_MM for kept in past
+    )
+
+
+def _with_rim(memory: MouldMemory, rim_mm: float | None, share: float) -> MouldMemory:
+    """Remember where the first hole's top is seen to end."""
+    looks = memory.looks[0]
+    if rim_mm is None:
+        return memory
+    mean = rim_mm if looks.rim_mm is None else (1.0 - share) * looks.rim_mm + share * rim_mm
+    return replace(memory, looks=(replace(looks, rim_mm=mean), *memory.looks[1:]))
 
 
 def _in_first_light(

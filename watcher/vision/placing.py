@@ -1,4 +1,4 @@
-"""The line placed within a fraction of a row: a blurred step between two shadings, tried at fine depths."""
+"""The line placed within a fraction of a row: top, band of bare wall and slip, tried at fine depths."""
 
 from __future__ import annotations
 
@@ -15,103 +15,208 @@ Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
 
-REACH_MM = 1.0
+REACH_MM = 1.25
 MORE_TRIES = 2
 STEP_MM = 0.25
-BLUR_PX = 0.8
-"""Spread of the line in the picture: lens, demosaicing and JPEG, and the climb of the slip at the wall."""
-WINDOW_PX = 4.0
+BLUR_PX = 0.5
+"""Spread of the line where the slip begins to climb: the sharpest part of what a camera sees of it. [px]"""
+RIM_BLUR_PX = 1.0
+"""Spread of the rim's edge: lens, demosaicing, and the rim's rounding. [px]"""
+ABOVE_PX = 3.0
+BELOW_PX = 4.0
+BAND_PX = 6.0
+NEAR_RIM_PX = 9.0
+"""A line further below the rim than this has nothing of it within its window."""
+LEAST_BAND_MM = 0.4
+RIM_STEP_MM = 0.25
+RIMS_MM = np.arange(-0.5, 2.51, RIM_STEP_MM)
+"""Where the edge of the top is tried, below the drawn rim: a rounded rim ends lower."""
+LEAST_RIM_STEP = 6.0
+"""Grey levels by which a wall must be darker than the top for its rim to be placed."""
 SHADOW_MM = 3.0
-RIDGE = (1e-3, 3.0, 1e-3, 8.0)
+"""Length over which the climb of the slip and the dark of the corner fade out. [mm]"""
+RIDGE = (1e-3, 6.0, 1e-3, 0.3, 1e-3, 1.0)
+"""Penalty on level and slope (per eight millimetres) of the wall, level and shadow of the slip, and the
+same two of the top, in rows' weight."""
 CORRELATED_ROWS_PX = 2.2
 """Neighbouring rows closer than this share their noise."""
 
 
 @dataclass(frozen=True, slots=True)
+class WallRows:
+    """A wall straightened as if clay of one thickness stood on all of it, from above the rim down.
+
+    Attributes
+    ----------
+    depths_mm : ndarray (J,)
+        Evenly spaced; below nought: the wall drawn out above the rim. [mm]
+    luma : ndarray (J, S)
+        Sector means. [grey levels]
+    rim_mm : float
+        Where the drawn rim lies on this wall. [mm]
+    px_per_mm : float
+    """
+
+    depths_mm: Array
+    luma: Floats
+    rim_mm: float
+    px_per_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Placed:
-    """Where the step lies, its spread by noise, how much brighter the slip is, the sectors' disagreement."""
+    """Where the line lies, its spread by noise, how much brighter the slip is, the sectors' disagreement.
+
+    `rim_mm` is where the top ends, below the drawn rim; None where the line lies clear of it.
+    """
 
     at_mm: float
     sigma_mm: float
     step: float
     disagree_mm: float
+    rim_mm: float | None = None
 
 
-def place(luma: Floats, shown: Bools, depths_mm: Array, px_per_mm: float, near_mm: float) -> Placed | None:
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    at_mm: Array
+    left: Array
+    steps: Array
+
+
+def place(rows: WallRows, sectors: Bools, near_mm: float, rim_mm: float | None = None) -> Placed | None:
     """Place the line near a depth, following it where the best place lies at the end of what was tried.
-
-    Parameters and result as for `place_once`.
-    """
-    placed = place_once(luma, shown, depths_mm, px_per_mm, near_mm)
-    for _ in range(MORE_TRIES):
-        if placed is None or placed.sigma_mm < REACH_MM:
-            break
-        again = place_once(luma, shown, depths_mm, px_per_mm, placed.at_mm)
-        if again is None:
-            break
-        placed = again
-    return placed
-
-
-def place_once(
-    luma: Floats, shown: Bools, depths_mm: Array, px_per_mm: float, near_mm: float
-) -> Placed | None:
-    """Place the line within a millimetre of a depth.
 
     Parameters
     ----------
-    luma : ndarray (J, S)
-        Sector means. [grey levels]
+    sectors : ndarray of bool (S,)
+        Those in which the line can be seen.
     near_mm : float
-        Where the line is believed to be; tried within a millimetre of it. [mm]
+        Where the line is believed to be. [mm]
+    rim_mm : float, optional
+        Where the top ends, below the drawn rim, if that is known. [mm]
 
     Returns
     -------
     Placed or None
         None where too little of the wall is in view.
     """
+    placed = _place_once(rows, sectors, near_mm, rim_mm)
+    for _ in range(MORE_TRIES):
+        if placed is None or placed.sigma_mm < REACH_MM:
+            break
+        again = _place_once(rows, sectors, placed.at_mm, rim_mm)
+        if again is None:
+            break
+        placed = again
+    return placed
+
+
+def _place_once(rows: WallRows, sectors: Bools, near_mm: float, rim_mm: float | None) -> Placed | None:
+    if sectors.sum() < 1:
+        return None
+    if near_mm - REACH_MM - rows.rim_mm - (rim_mm or 0.0) > NEAR_RIM_PX / rows.px_per_mm:
+        return _best(rows, _try(rows, sectors, _around(near_mm, -math.inf), None), None, sectors)
+    rims = RIMS_MM if rim_mm is None else rim_mm + RIM_STEP_MM * np.array([-1.0, 0.0, 1.0])
+    best: tuple[float, _Tried, float] | None = None
+    for trial in rims:
+        rim = rows.rim_mm + float(trial)
+        tried = _try(rows, sectors, _around(near_mm, rim), rim)
+        if tried is not None:
+            lowest = float(_with_sign(tried).min())
+            if best is None or lowest < best[0]:
+                best = lowest, tried, float(trial)
+    return None if best is None else _best(rows, best[1], best[2], sectors)
+
+
+def place_rim(rows: WallRows, sectors: Bools) -> float | None:
+    """Tell where the top ends on an empty hole's wall, in mm below the drawn rim; None if unseen.
+
+    A rounded rim, and a rim whose place is a little off, end elsewhere than drawn.
+    """
+    z, px = rows.depths_mm, rows.px_per_mm
+    window = (z >= rows.rim_mm + float(RIMS_MM[0]) - ABOVE_PX / px) & (
+        z <= rows.rim_mm + float(RIMS_MM[-1]) + BELOW_PX / px
+    )
+    if window.sum() < 6 or sectors.sum() < 1:
+        return None
+    z = z[window]
+    y = rows.luma[window][:, sectors].astype(np.float64)
+    y -= y.mean()
+    away = z[None, :] - (rows.rim_mm + RIMS_MM)[:, None]
+    under = ndtr(away * (px / RIM_BLUR_PX))
+    over = 1.0 - under
+    basis = np.stack((under, under * away / 8.0, over, over * away / 8.0), axis=1)
+    normal = basis @ basis.transpose(0, 2, 1) + np.diag((1e-3, 1.0, 1e-3, 1.0))
+    moments = basis @ y
+    solved = np.linalg.solve(normal, moments)
+    left = ((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=1)).sum(axis=1)
+    best = int(np.argmin(left))
+    darker = float(np.median(solved[best, 2] - solved[best, 0]))
+    if darker < LEAST_RIM_STEP or not 0 < best < RIMS_MM.size - 1:
+        return None
+    return float(RIMS_MM[best])
+
+
+def _around(near_mm: float, rim_mm: float) -> Array:
     tried = np.arange(near_mm - REACH_MM, near_mm + REACH_MM + 1e-9, STEP_MM)
-    tried = tried[tried >= depths_mm[0] + 0.2]
-    window = WINDOW_PX / px_per_mm
+    return tried[tried >= rim_mm + LEAST_BAND_MM]
+
+
+def _try(rows: WallRows, sectors: Bools, tried: Array, rim_mm: float | None) -> _Tried | None:
+    """Fit top, band and slip for every place tried; what each leaves unexplained in each sector."""
     if tried.size < 3:
         return None
-    rows = np.flatnonzero((depths_mm >= tried[0] - window) & (depths_mm <= tried[-1] + window))
-    weight = shown[rows].astype(np.float64)
-    sectors = weight.sum(axis=0) >= max(5, 0.4 * rows.size)
-    if sectors.sum() < 1 or rows.size < 6:
+    z, px = rows.depths_mm, rows.px_per_mm
+    if rim_mm is None:
+        top = float(tried[0]) - BAND_PX / px
+    else:
+        top = rows.rim_mm + float(RIMS_MM[0]) - ABOVE_PX / px
+    window = (z >= top) & (z <= tried[-1] + BELOW_PX / px)
+    if window.sum() < 6:
         return None
-    weight = weight[:, sectors]
-    y = luma[rows][:, sectors].astype(np.float64)
-    y = (y - float(y.mean())) * weight
-    away = depths_mm[rows][None, :] - tried[:, None]
-    below = ndtr(away * (px_per_mm / BLUR_PX))
-    above = 1.0 - below
-    basis = np.stack(
-        (above, above * away / 8.0, below, below * np.exp(-np.maximum(away, 0.0) / SHADOW_MM)), axis=-1
-    )
-    count = tried.size
-    products = (
-        (basis[:, :, :, None] * basis[:, :, None, :]).transpose(0, 2, 3, 1).reshape(count * 16, rows.size)
-    )
-    normal = (products @ weight).reshape(count, 4, 4, -1).transpose(0, 3, 1, 2) + np.diag(RIDGE)
-    moments = (
-        (basis.transpose(0, 2, 1).reshape(count * 4, rows.size) @ y).reshape(count, 4, -1).transpose(0, 2, 1)
-    )
-    solved = np.linalg.solve(normal, moments[..., None])[..., 0]
-    left = np.maximum((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=-1), 0.0)
-    total = left.sum(axis=1)
-    steps = np.median(solved[:, :, 2] - solved[:, :, 0], axis=1)
-    if (steps > 0.0).any():
-        total = np.where(steps > 0.0, total, np.inf)
+    z = z[window]
+    y = rows.luma[window][:, sectors].astype(np.float64)
+    y -= y.mean()
+    away = z[None, :] - tried[:, None]
+    slip = ndtr(away * (px / BLUR_PX))
+    wall = 1.0 - slip
+    columns = [wall, wall * away / 8.0, slip, slip * np.exp(-np.maximum(away, 0.0) / SHADOW_MM)]
+    if rim_mm is not None:
+        under = ndtr((z - rim_mm) * (px / RIM_BLUR_PX))
+        columns[0] = columns[0] * under
+        columns[1] = columns[1] * under
+        over = np.broadcast_to(1.0 - under, slip.shape)
+        columns += [over, over * np.minimum(z - rim_mm, 0.0) / 8.0]
+    basis = np.stack(columns, axis=1)
+    normal = basis @ basis.transpose(0, 2, 1) + np.diag(RIDGE[: len(columns)])
+    moments = basis @ y
+    solved = np.linalg.solve(normal, moments)
+    left = np.maximum((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=1), 0.0)
+    return _Tried(tried, left, np.median(solved[:, 2] - solved[:, 0], axis=1))
+
+
+def _with_sign(tried: _Tried) -> Array:
+    """Sum what is left at each place; slip darker than the wall counts only where none is brighter."""
+    total = tried.left.sum(axis=1)
+    if (tried.steps > 0.0).any():
+        total = np.where(tried.steps > 0.0, total, np.inf)
+    return np.asarray(total)
+
+
+def _best(rows: WallRows, tried: _Tried | None, rim_mm: float | None, sectors: Bools) -> Placed | None:
+    if tried is None:
+        return None
+    total = _with_sign(tried)
     best = int(np.argmin(total))
-    at, bend = _valley(tried, total, best)
-    samples = float(weight.sum())
-    noise2 = float(total[best]) / max(samples, 1.0)
-    shared = max(1.0, CORRELATED_ROWS_PX / (px_per_mm * float(depths_mm[1] - depths_mm[0])))
+    at, bend = _valley(tried.at_mm, total, best)
+    step_mm = float(rows.depths_mm[1] - rows.depths_mm[0])
+    fitted = (float(np.ptp(tried.at_mm)) + (BAND_PX + BELOW_PX) / rows.px_per_mm) / step_mm
+    noise2 = float(total[best]) / max(fitted * float(sectors.sum()), 1.0)
+    shared = max(1.0, CORRELATED_ROWS_PX / (rows.px_per_mm * step_mm))
     sigma = math.sqrt(2.0 * noise2 * shared / bend) if bend > 0.0 else REACH_MM
-    own = tried[np.argmin(left, axis=0)]
-    disagree = middle(np.abs(own - at))
-    return Placed(at, min(sigma, REACH_MM), float(steps[best]), disagree)
+    own = tried.at_mm[np.argmin(tried.left, axis=0)]
+    return Placed(at, min(sigma, REACH_MM), float(tried.steps[best]), middle(np.abs(own - at)), rim_mm)
 
 
 def _valley(tried: Array, total: Array, best: int) -> tuple[float, float]:

@@ -44,6 +44,8 @@ KNOWN_RIM_PX = 0.5
 """The same where the empty hole's own rim has been seen and is taken off."""
 TO_COLOURS = np.array([[0.114, -1.0, 1.0], [0.587, 0.0, -1.0], [0.299, 1.0, 0.0]], dtype=np.float32)
 """Blue, green, red to luma (ITU-R BT.601), red less blue, blue less green."""
+ABOVE_MM = 6.0
+"""How far above the rim the wall is drawn out."""
 LEAST_EDGE = 0.06
 """Share of the liquid's far edge below which a level is out of sight for good."""
 
@@ -76,6 +78,8 @@ class StripPlan:
         Where all columns of a sector are in view.
     rim_px : float
         Rows from this far below the rim on are used. [px]
+    above : ndarray (3, U, K, 2)
+        As `nodes`, for rows above the rim at the same spacing, the wall drawn out straight up.
     """
 
     shape: HoleShape
@@ -92,6 +96,7 @@ class StripPlan:
     eye_mm: Array
     ring_xy: Array
     whole: Bools
+    above: npt.NDArray[np.float32]
     rim_px: float = RIM_PX
 
     def edge_share(self) -> Array:
@@ -141,10 +146,13 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
     deepest = min(max(4.0 * math.ceil((deepest + 1.0) / 4.0), 4.0), floor)
     step = max(STEP_MM, deepest / (ROWS_MOST - 1))
     depths = np.arange(0.0, deepest + 1e-9, step)
-    nodes = []
+    nodes, above = [], []
+    heights = step * np.arange(round(ABOVE_MM / step), 0, -1)
     for film in FILM_NODES_MM:
         points = wall_points(shape, place, depths, azimuth, np.full(depths.size, film), up)
         nodes.append(to_pixels(camera.to_camera(points), lens).astype(np.float32))
+        risen = points[:1] + heights[:, None, None] * np.array([0.0, 0.0, 1.0])
+        above.append(to_pixels(camera.to_camera(risen), lens).astype(np.float32))
     middle = nodes[0][:, COLUMNS // 2]
     px = float(np.hypot(*(middle[min(8, len(middle) - 1)] - middle[0])) / depths[min(8, len(middle) - 1)])
     plan = StripPlan(
@@ -162,6 +170,7 @@ def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Len
         eye,
         _ring(shape, place, camera, lens),
         np.ones((depths.size, SECTORS), dtype=bool),
+        np.stack(above),
     )
     return with_film(plan, np.zeros(depths.size), RIM_PX)
 
@@ -192,14 +201,33 @@ def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
 
 def pixels_at(plan: StripPlan, film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
     """Pixels (J, K, 2) of the grid for a horizontal film (J,) and a shift of the whole picture (2,)."""
+    return _between(plan.nodes, film_mm.astype(np.float32)[:, None, None], shift_px)
+
+
+def pixels_under(
+    plan: StripPlan, film_mm: float, first: int, end: int, shift_px: Array
+) -> npt.NDArray[np.float32]:
+    """Pixels (rows, K, 2) of rows `first` to `end`, negative above the rim, for one film on all."""
+    parts = []
+    above = plan.above.shape[1]
+    if first < 0:
+        parts.append(plan.above[:, above + first : above + min(end, 0)])
+    if end > 0:
+        parts.append(plan.nodes[:, max(first, 0) : end])
+    nodes = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
+    return _between(nodes, np.float32(film_mm), shift_px)
+
+
+def _between(
+    nodes: npt.NDArray[np.float32], film_mm: npt.NDArray[np.float32] | np.float32, shift_px: Array
+) -> npt.NDArray[np.float32]:
+    """Interpolate (3, J, K, 2) over the three films."""
     a, b, c = FILM_NODES_MM
-    f = film_mm.astype(np.float32)[:, None, None]
+    f = film_mm
     wa = (f - b) * (f - c) / ((a - b) * (a - c))
     wb = (f - a) * (f - c) / ((b - a) * (b - c))
     wc = (f - a) * (f - b) / ((c - a) * (c - b))
-    return np.asarray(
-        wa * plan.nodes[0] + wb * plan.nodes[1] + wc * plan.nodes[2] + shift_px.astype(np.float32)
-    )
+    return np.asarray(wa * nodes[0] + wb * nodes[1] + wc * nodes[2] + shift_px.astype(np.float32))
 
 
 def straighten(image: Image, pixels: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:

@@ -13,6 +13,7 @@ from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.placing import Placed, place
 from watcher.vision.plans import fresh, start_px
 from watcher.vision.sampling import Pixels
+from watcher.vision.wall import Wall
 
 FIRST_GAIN = 18.0
 FIRST_PLACED_MM = 0.35
@@ -42,7 +43,13 @@ def find_line(
 
 
 def below_mark(
-    memory: MouldMemory, seen: Pixels, plans: HolePlans, first: Line, now_s: float, pace_now: float
+    memory: MouldMemory,
+    seen: Pixels,
+    wall: Wall,
+    plans: HolePlans,
+    first: Line,
+    now_s: float,
+    pace_now: float,
 ) -> tuple[HolePlans, Line, float] | None:
     """Look below an edge at which the wall turns darker: bare plaster above clay, perhaps, not slip below it.
 
@@ -67,7 +74,9 @@ def below_mark(
     if not np.isfinite(rows).any() or float(rows.max()) < SECOND_GAIN:
         return None
     at = float(depths[int(np.argmax(rows))])
-    placed = place(np.ascontiguousarray(seen.profiles[..., 0]), trial.strip.shown(), depths, px, at)
+    lower = replace(wall, plan=trial.strip)
+    clay = float(np.interp(at, depths, seen.film.mm))
+    placed = place(lower.rows(clay, at), lower.sectors(at), at, memory.looks[0].rim_mm)
     if placed is None or not well_placed(placed) or placed.step < 0.0:
         return None
     return trial, replace(line, log_rows=rows), mark_mm
