@@ -14,8 +14,8 @@ TURNED_OVER_S = 45.0
 than being held over the bucket (common practice, no source). [s]"""
 
 STANDS_S = 60.0
-"""An empty hole seen for so long right after the tip: it was emptied standing (ladle, bung), or poured out
-and set back. [s]"""
+"""A mould that shows an empty hole so long after its tip was emptied standing (ladle, bung), or poured out and
+set back, and is not just being turned over. [s]"""
 
 STAGE_OF = {
     AfterStep.INVERTED: Stage.DRAINING,
@@ -46,7 +46,7 @@ def follow_drained(state: MouldState, look: Look) -> Followed:
     | stage    | what is seen                                       | becomes                      |
     |----------|----------------------------------------------------|------------------------------|
     | tipped   | hole out of view for a while                       | draining                     |
-    | tipped   | empty hole for a while                             | upright (ladled, bung)       |
+    | tipped   | empty hole at two looks, a while after the tip     | upright (ladled, bung)       |
     | draining | empty hole, still so at a second look              | upright                      |
     | upright  | out of view for a while, before it can have set    | draining (turned over again) |
     | upright  | out of view for a while, when it may have set      | demoulded                    |
@@ -61,7 +61,7 @@ def follow_drained(state: MouldState, look: Look) -> Followed:
     state = replace(
         state, pending=(), last_empty_s=_last_empty_s(state, look), doubt=contents, doubt_since_s=since_s
     )
-    step = _step(state, away, look.at_s - since_s, since_s)
+    step = _step(state, away, look.at_s, since_s)
     if step is None:
         return state, ()
     stage = state.stage
@@ -76,12 +76,15 @@ def _last_empty_s(state: MouldState, look: Look) -> float | None:
     return state.last_empty_s
 
 
-def _step(state: MouldState, away: bool, for_s: float, since_s: float) -> AfterStep | None:
-    """Tell which step a view that has lasted so long means; None: none yet, or the caster said otherwise."""
+def _step(state: MouldState, away: bool, now_s: float, since_s: float) -> AfterStep | None:
+    """Tell which step a view that has lasted since then means; None: none, or the caster said otherwise."""
+    assert state.cast is not None
+    for_s = now_s - since_s
+    since_tip_s = now_s - (state.cast.tipped_s if state.cast.tipped_s is not None else now_s)
     match state.stage:
         case Stage.TIPPED if away and for_s >= TURNED_OVER_S:
             return AfterStep.INVERTED
-        case Stage.TIPPED if not away and for_s >= STANDS_S:
+        case Stage.TIPPED if not away and for_s >= SECOND_LOOK_S and since_tip_s >= STANDS_S:
             return AfterStep.UPRIGHT
         case Stage.DRAINING if not away and for_s >= SECOND_LOOK_S:
             return AfterStep.UPRIGHT

@@ -54,9 +54,12 @@ def follow_tipped(state: MouldState, look: Look) -> Followed:
 
 
 def _stood_empty(state: MouldState) -> bool:
-    """Tell whether the mould was seen without slip since its tip."""
-    tipped_s = state.cast.tipped_s if state.cast is not None else None
-    return tipped_s is not None and state.last_empty_s is not None and state.last_empty_s > tipped_s
+    """Tell whether the mould stood upright without slip since its tip, seen or said.
+
+    A mould that was merely out of view proves nothing: in a narrow neck clay that was left behind looks
+    like slip.
+    """
+    return state.stage is Stage.UPRIGHT
 
 
 def _poured_unread(state: MouldState, look: Look) -> Followed:

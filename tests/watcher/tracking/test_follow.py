@@ -117,7 +117,7 @@ def test_a_drained_mould_set_upright_is_not_poured_again_until_slip_is_seen_twic
     away = [look(300, contents=Contents.AWAY), look(325, contents=Contents.AWAY)]
     drained = [look(s, contents=Contents.EMPTY) for s in (900, 925, 950)]
     present, events = run(bench(), [*EMPTY, *sinking(50), *away, *drained, look(975, level_mm=4.0)])
-    assert present.moulds["beaker"].stage is Stage.TIPPED
+    assert present.moulds["beaker"].stage is Stage.UPRIGHT
     present, events = run(present, [look(1000, level_mm=4.2)])
     state = present.moulds["beaker"]
     assert state.stage is Stage.CASTING

@@ -26,7 +26,7 @@ def test_slip_in_a_mould_that_stood_empty_opens_the_next_cast_though_its_level_i
 
 def test_one_look_at_slip_is_not_enough() -> None:
     present, events = run(bench(), [*EMPTY, *CAST, *TIPPED, *STANDS_EMPTY, *unread_slip(650)])
-    assert present.moulds["beaker"].stage is Stage.TIPPED
+    assert present.moulds["beaker"].stage is Stage.UPRIGHT
     assert names(events).count("filling") == 1
 
 
@@ -34,11 +34,18 @@ def test_two_looks_at_slip_with_an_empty_hole_between_are_not_enough() -> None:
     between = [look(675, contents=Contents.EMPTY)]
     looks = [*EMPTY, *CAST, *TIPPED, *STANDS_EMPTY, *unread_slip(650), *between, *unread_slip(700)]
     present, _ = run(bench(), looks)
-    assert present.moulds["beaker"].stage is Stage.TIPPED
+    assert present.moulds["beaker"].stage is Stage.UPRIGHT
 
 
 def test_clay_left_in_a_mould_that_was_never_seen_empty_opens_nothing() -> None:
     tipped = [look(300, contents=Contents.EMPTY), look(325, contents=Contents.EMPTY)]
     present, events = run(bench(), [*EMPTY, *CAST, *tipped, *unread_slip(340, 365, 390)])
     assert present.moulds["beaker"].stage is Stage.TIPPED
+    assert names(events).count("filling") == 1
+
+
+def test_clay_that_looks_like_slip_in_a_narrow_neck_opens_nothing_after_a_time_out_of_view() -> None:
+    away = [look(at, contents=Contents.AWAY) for at in range(300, 600, 25)]
+    present, events = run(bench(), [*EMPTY, *CAST, *away, *unread_slip(*range(600, 1200, 25))])
+    assert present.moulds["beaker"].stage is Stage.DRAINING
     assert names(events).count("filling") == 1
