@@ -16,11 +16,11 @@ from models.fit import AbsorptionFit
 from models.prior import prior_from_bench
 from models.slip import Slip
 from watcher import estimates
-from watcher.alerts import answers, rules
+from watcher.alerts import answers, judging
 from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState, Stage, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
-from watcher.records.notices import Alert, Notice, Why
+from watcher.records.notices import Alert
 from watcher.records.readings import Expected, HoleSighting, Sighting
 from watcher.records.said import Said, Tick, What
 from watcher.tracking.follow import follow
@@ -227,18 +227,5 @@ def _with_day(bench: Bench, now_at: datetime) -> Bench:
 
 def _judged(step: Step, now_s: float, now_at: datetime) -> Step:
     """Judge every mould at this moment; raise each alert once, settle the ones that are over."""
-    bench = _with_day(step.bench, now_at)
-    states: dict[str, MouldState] = {}
-    raised: list[Alert] = []
-    for name, state in bench.moulds.items():
-        judged = rules.judge(state, now_s, now_at, bench.rules)
-        states[name] = judged.state
-        raised.extend(judged.raised)
-    alerts, new = rules.merge(bench.alerts, tuple(raised), now_s)
-    alerts, woken = answers.wake(alerts, now_s)
-    for state in states.values():
-        alerts = rules.settle(alerts, state)
-    events = tuple(BenchEvent(a.mould, a.kind.value, now_s, now_at, a.why) for a in new)
-    sent = tuple(Notice(a, Why.FIRST) for a in new) + tuple(Notice(a, Why.AGAIN) for a in woken)
-    bench = replace(bench, moulds=MappingProxyType(states), alerts=alerts, now_s=now_s, now_at=now_at)
-    return Step(bench, (*step.events, *events), (*step.to_send, *sent))
+    verdict = judging.judge_bench(_with_day(step.bench, now_at), now_s, now_at)
+    return Step(verdict.bench, (*step.events, *verdict.events), (*step.to_send, *verdict.to_send))

@@ -2,8 +2,9 @@
 
 [bench]      name, zone, file
 [camera]     address, every_s, folders, exposure, white_balance_k, focus
-[calls]      soon_min, soon_share, blind_min
-[[channel]]  name, address, from_step
+[calls]      soon_min, soon_share, blind_min, camera_blind_min, top_up_min, again_min, hands_hold_min,
+             silent_until, quiet, summary_at
+[[channel]]  name, address, from_step, when_quiet
 [page]       port, open, names, certificate, key, proxy, path
 [memory]     folder, database
 [outside]    sign_of_life, messages
@@ -19,9 +20,9 @@ from pathlib import Path
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, ValidationError
+from pydantic import BeforeValidator, Field, SecretStr, ValidationError
 
-from watcher.records.bench import CallRules
+from watcher.settings_calls import CallSettings, ChannelSettings, Table
 
 FILE_NAME = "tipbell.toml"
 
@@ -50,12 +51,7 @@ def _address(address: object) -> object:
     return address
 
 
-class _Table(BaseModel):
-    # a nested table does not inherit the rule of the one above it: each refuses unknown keys for itself
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
-
-
-class BenchSettings(_Table):
+class BenchSettings(Table):
     """The bench itself."""
 
     name: str = Field(default="bench", min_length=1, max_length=40, description="a short name for the bench")
@@ -67,7 +63,7 @@ class BenchSettings(_Table):
     )
 
 
-class CameraSettings(_Table):
+class CameraSettings(Table):
     """The camera over the bench."""
 
     address: SecretStr = Field(
@@ -88,35 +84,7 @@ class CameraSettings(_Table):
     )
 
 
-class CallSettings(_Table):
-    """When to call."""
-
-    soon_min: float = Field(
-        default=CallRules().soon_min, ge=0.0, le=60.0, description="minutes before the tip, 0 to 60"
-    )
-    soon_share: float = Field(
-        default=CallRules().soon_share, ge=0.0, le=0.9, description="a share of the cast, 0 to 0.9"
-    )
-    blind_min: float = Field(
-        default=CallRules().blind_min, ge=0.5, le=60.0, description="minutes without a reading, 0.5 to 60"
-    )
-
-    def rules(self) -> CallRules:
-        """Return what the bench goes by."""
-        return CallRules(self.soon_min, self.soon_share, self.blind_min)
-
-
-class ChannelSettings(_Table):
-    """A way to reach somebody."""
-
-    name: str = Field(min_length=1, max_length=40, description="what you call this way, such as phone")
-    address: SecretStr = Field(description="an address such as ntfy://..., mailto://... or json://...")
-    from_step: int = Field(
-        0, ge=0, le=5, description="the first call that goes this way: 0, or 1 if nobody came"
-    )
-
-
-class PageSettings(_Table):
+class PageSettings(Table):
     """The page."""
 
     port: int = Field(default=8417, ge=0, le=65535, description="a port from 0 (any) to 65535")
@@ -137,7 +105,7 @@ class PageSettings(_Table):
     )  # fmt: skip
 
 
-class MemorySettings(_Table):
+class MemorySettings(Table):
     """What outlives a restart."""
 
     folder: Path = Field(
@@ -148,7 +116,7 @@ class MemorySettings(_Table):
     )
 
 
-class OutsideSettings(_Table):
+class OutsideSettings(Table):
     """Who else is told how things stand."""
 
     sign_of_life: SecretStr | None = Field(
@@ -159,7 +127,7 @@ class OutsideSettings(_Table):
     )
 
 
-class Settings(_Table):
+class Settings(Table):
     """Everything that the settings file says."""
 
     bench: BenchSettings = Field(default=BenchSettings(), description="the section [bench]")
@@ -260,14 +228,15 @@ def _where(above: tuple[Any, ...]) -> str:
     return f"[{above[0]}] "
 
 
-def _table_at(above: list[str]) -> type[_Table]:
-    tables: dict[str, type[_Table]] = {
+def _table_at(above: list[str]) -> type[Table]:
+    tables: dict[str, type[Table]] = {
         "bench": BenchSettings, "camera": CameraSettings, "calls": CallSettings,
         "channel": ChannelSettings, "page": PageSettings, "memory": MemorySettings,
+        "outside": OutsideSettings,
     }  # fmt: skip
     return tables[above[0]] if above else Settings
 
 
-def _field_at(table: type[_Table], loc: tuple[Any, ...]) -> Any:
+def _field_at(table: type[Table], loc: tuple[Any, ...]) -> Any:
     names = [part for part in loc if isinstance(part, str)]
     return next((table.model_fields[name] for name in reversed(names) if name in table.model_fields), None)

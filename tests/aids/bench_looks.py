@@ -9,7 +9,9 @@ from models.mould import checked_mould
 from models.slip import Slip
 from watcher.pipeline import advance, new_bench
 from watcher.records.bench import Bench, BenchEvent
+from watcher.records.frames import Blind, NoFrame
 from watcher.records.layout import BenchLayout, PlacedMould
+from watcher.records.notices import Notice
 from watcher.records.readings import Contents, HoleSighting, LevelReading, Missed, Sighting
 from watcher.records.said import Said, Tick, What
 
@@ -61,7 +63,7 @@ def say(seconds: float, what: What, *, mould: str = "beaker", value: float | Non
     return Said(what, seconds, at(seconds), mould, value=value)
 
 
-def run(present: Bench, inputs: Iterable[Sighting | Tick | Said]) -> tuple[Bench, list[BenchEvent]]:
+def run(present: Bench, inputs: Iterable[Sighting | Tick | Said | NoFrame]) -> tuple[Bench, list[BenchEvent]]:
     """Feed inputs one after the other; return the bench and everything that happened."""
     events: list[BenchEvent] = []
     for given in inputs:
@@ -69,6 +71,25 @@ def run(present: Bench, inputs: Iterable[Sighting | Tick | Said]) -> tuple[Bench
         present = step.bench
         events.extend(step.events)
     return present, events
+
+
+def run_notices(
+    present: Bench, inputs: Iterable[Sighting | Tick | Said | NoFrame]
+) -> tuple[Bench, list[tuple[float, Notice]]]:
+    """Feed inputs one after the other; return the bench and all that was to be told, with its second."""
+    told: list[tuple[float, Notice]] = []
+    for given in inputs:
+        step = advance(present, given)
+        present = step.bench
+        told.extend((present.now_s, notice) for notice in step.to_send)
+    return present, told
+
+
+def no_frame(
+    seconds: float, why: Blind = Blind.UNPLUGGED, detail: str = "the camera is unplugged"
+) -> NoFrame:
+    """Return a moment without a picture."""
+    return NoFrame("bench", seconds, at(seconds), why, detail)
 
 
 def names(events: Iterable[BenchEvent], mould: str = "beaker") -> list[str]:

@@ -34,7 +34,7 @@ from watcher.pipeline import new_bench, resumed
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout, PlacedMould
 from watcher.records.readings import Contents, HoleSighting, LevelReading, Missed, Sighting
-from watcher.service.assembly import _Clerk as Clerk
+from watcher.service.clerk import Clerk
 from watcher.service.running import RunningBench
 from watcher.storage.journal import Journal, open_journal
 from watcher.storage.schema import OUTBOX

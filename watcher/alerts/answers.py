@@ -1,15 +1,17 @@
-"""What the caster says to an alert: heard, not yet, out of service."""
+"""What the caster says to an alert: heard, not yet, out of service and back."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
+from watcher.alerts.states import Happening, after
 from watcher.records.notices import AlarmState, Alert
 from watcher.records.said import Said, What
 
 SNOOZE_MIN = 3.0
 """How long a call is put off when no time is given. [min]"""
 
+HEARD = frozenset({What.ACKNOWLEDGED, What.TIPPED, What.TIPPED_TOO_SOON})
 OPEN = (AlarmState.UNACKNOWLEDGED, AlarmState.SHELVED, AlarmState.RETURNED_UNACKNOWLEDGED)
 
 
@@ -21,17 +23,31 @@ def answer(alerts: tuple[Alert, ...], said: Said) -> tuple[Alert, ...]:
     return tuple(_answered(alert, said) if _meant(alert, said) else alert for alert in alerts)
 
 
+def acknowledged(alert: Alert, said: Said) -> Alert:
+    """Return an open alert that somebody has heard."""
+    state = alert.state
+    if state is AlarmState.SHELVED:  # whoever answers a call that was put off has heard it
+        state = after(state, Happening.UNSHELVED, standing=True)
+    state = after(state, Happening.ACKNOWLEDGED, standing=True)
+    return replace(alert, state=state, acked_at=said.at, shelved_until_s=None)
+
+
 def wake(alerts: tuple[Alert, ...], now_s: float) -> tuple[tuple[Alert, ...], tuple[Alert, ...]]:
-    """End shelving whose time is over; return all alerts, and those that call again."""
-    woken = tuple(
-        replace(alert, state=AlarmState.UNACKNOWLEDGED, shelved_until_s=None)
+    """End shelving whose time is over; return all alerts, and those that call again.
+
+    An alert that wakes keeps the moment: from it the next louder call is counted anew.
+    """
+    woken = {
+        alert.alert_id: replace(alert, state=after(alert.state, Happening.UNSHELVED, standing=True))
         for alert in alerts
         if _over(alert, now_s)
-    )
+    }
     if not woken:
         return alerts, ()
-    by_id = {alert.alert_id: alert for alert in woken}
-    return tuple(by_id.get(alert.alert_id, alert) for alert in alerts), woken
+    calm = tuple(
+        replace(woken[alert.alert_id], step=0) if alert.alert_id in woken else alert for alert in alerts
+    )
+    return calm, tuple(woken.values())
 
 
 def _over(alert: Alert, now_s: float) -> bool:
@@ -49,15 +65,17 @@ def _meant(alert: Alert, said: Said) -> bool:
 
 
 def _answered(alert: Alert, said: Said) -> Alert:
-    if alert.state not in OPEN:
+    state = alert.state
+    if said.what is What.IN_SERVICE:
+        return replace(alert, state=after(state, Happening.PUT_BACK, standing=True))
+    if state not in OPEN:
         return alert
-    match said.what:
-        case What.ACKNOWLEDGED | What.TIPPED | What.TIPPED_TOO_SOON:
-            return replace(alert, state=AlarmState.ACKNOWLEDGED, acked_at=said.at, shelved_until_s=None)
-        case What.SNOOZED:
-            minutes = said.value if said.value is not None else SNOOZE_MIN
-            return replace(alert, state=AlarmState.SHELVED, shelved_until_s=said.at_s + 60.0 * minutes)
-        case What.OUT_OF_SERVICE:
-            return replace(alert, state=AlarmState.OUT_OF_SERVICE)
-        case _:
-            return alert
+    if said.what in HEARD:
+        return acknowledged(alert, said)
+    if said.what is What.SNOOZED:
+        minutes = said.value if said.value is not None else SNOOZE_MIN
+        shelved = after(state, Happening.SHELVED, standing=True)
+        return replace(alert, state=shelved, shelved_until_s=said.at_s + 60.0 * minutes)
+    if said.what is What.OUT_OF_SERVICE:
+        return replace(alert, state=after(state, Happening.TAKEN_OUT, standing=True))
+    return alert

@@ -4,10 +4,19 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from enum import StrEnum
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 MASK = "****"
 _SHORTEST_SECRET = 4  # masking shorter pieces would blot out ordinary words without hiding anything
+
+
+class WhenQuiet(StrEnum):
+    """What a channel does in quiet hours."""
+
+    ALL = "all"  # rings as by day
+    CALLS = "calls"  # rings for what must be done now; what is good to know waits for the morning
+    NOTHING = "nothing"  # rests, as long as another channel rings for calls
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +35,15 @@ class Channel:
     from_step : int
         First step of escalation that uses this channel: 0 for every first call, 1 for the call after nobody
         answered, and so on.
+    when_quiet : WhenQuiet
+        What it does in quiet hours.
     """
 
     name: str
     url: str = field(repr=False)
     timeout_s: float = 8.0
     from_step: int = 0
+    when_quiet: WhenQuiet = WhenQuiet.CALLS
 
     @property
     def rings_here(self) -> bool:

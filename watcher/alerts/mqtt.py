@@ -25,6 +25,7 @@ _PORTS = {"mqtt": 1883, "mqtts": 8883}
 _PAUSES_S = (1.0, 2.0, 5.0, 10.0, 30.0)
 _ANSWER_S = 5.0
 _CLOSE_WITHIN_S = 4.0
+NOT_YET = "not yet connected"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,7 @@ class Announcer:
         self._stop = Event()
         self._loop = asyncio.new_event_loop()
         self._bell = asyncio.Event()
-        self.trouble = "not yet connected"
+        self.trouble = NOT_YET
         self._thread = Thread(target=self._run, name="mqtt", daemon=True)
         self._thread.start()
 

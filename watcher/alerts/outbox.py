@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from threading import Lock
 from typing import Protocol
@@ -18,8 +18,10 @@ class Outbox(Protocol):
         """Take letters in; when this returns they survive a power cut (where the outbox is on disk)."""
         ...
 
-    def claim(self, channel: str, now_s: float) -> Outgoing | None:
-        """Mark the oldest due letter of this channel as about to be sent; return it, or None."""
+    def claim(
+        self, channel: str, now_s: float, holds: Callable[[Letter], bool] | None = None
+    ) -> Outgoing | None:
+        """Mark the oldest due letter of this channel that is not held as about to be sent; return it."""
         ...
 
     def told(self, outgoing: Outgoing) -> None:
@@ -57,12 +59,15 @@ class MemoryOutbox:
                 self._due_s.append(letter.written_s)
                 self._repeat.append(False)
 
-    def claim(self, channel: str, now_s: float) -> Outgoing | None:
-        """Return the oldest letter of this channel that is due."""
+    def claim(
+        self, channel: str, now_s: float, holds: Callable[[Letter], bool] | None = None
+    ) -> Outgoing | None:
+        """Return the oldest letter of this channel that is due and not held."""
         with self._lock:
             for number, letter in enumerate(self._letters):
                 open_ = self._states[number] in (LetterState.WAITING, LetterState.RETRYING)
-                if open_ and letter.channel == channel and self._due_s[number] <= now_s:
+                due = letter.channel == channel and self._due_s[number] <= now_s
+                if open_ and due and not (holds is not None and holds(letter)):
                     self._states[number] = LetterState.SENDING
                     return Outgoing(number, letter, self._tries[number], self._repeat[number])
         return None

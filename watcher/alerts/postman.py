@@ -8,7 +8,7 @@ from threading import Event, Thread
 
 from watcher.alerts.outbox import Outbox
 from watcher.alerts.senders import Senders
-from watcher.records.letters import SendFailed, Sent
+from watcher.records.letters import Letter, SendFailed, Sent
 
 _LOG = logging.getLogger(__name__)
 _LOOK_AGAIN_S = 1.0
@@ -28,6 +28,8 @@ class Postman:
         The bench's steady seconds.
     heard : callable, optional
         Told of every outcome (for the page and the log), from a channel's own thread.
+    holds : callable, optional
+        Says which letters wait just now (quiet hours).
     """
 
     def __init__(
@@ -36,11 +38,13 @@ class Postman:
         senders: Senders,
         now_s: Callable[[], float],
         heard: Callable[[Sent | SendFailed], None] | None = None,
+        holds: Callable[[Letter], bool] | None = None,
     ) -> None:
         self._outbox = outbox
         self._senders = senders
         self._now_s = now_s
         self._heard = heard
+        self._holds = holds
         self._stop = Event()
         self._bells = {name: Event() for name in senders.names}
         self._threads = [
@@ -66,7 +70,9 @@ class Postman:
         bell = self._bells[channel]
         while not self._stop.is_set():
             try:
-                idle = not deliver_one(self._outbox, self._senders, channel, self._now_s, self._heard)
+                idle = not deliver_one(
+                    self._outbox, self._senders, channel, self._now_s, self._heard, self._holds
+                )
             except Exception:  # noqa: BLE001 one bad letter or a full disk must not end the rounds
                 _LOG.exception("event=post_failed channel=%s", channel)
                 idle = True
@@ -81,9 +87,10 @@ def deliver_one(
     channel: str,
     now_s: Callable[[], float],
     heard: Callable[[Sent | SendFailed], None] | None = None,
+    holds: Callable[[Letter], bool] | None = None,
 ) -> bool:
     """Send the oldest due letter of one channel and note the outcome; return whether there was one."""
-    outgoing = outbox.claim(channel, now_s())
+    outgoing = outbox.claim(channel, now_s(), holds)
     if outgoing is None:
         return False
     outcome = senders.deliver(outgoing)

@@ -1,7 +1,8 @@
 """When a mould must be called: the forecast of each cast, and the alerts that follow from it.
 
-Everything is worked out from facts and the moment. An alert is raised once for one cast: its id is the cast
-and the kind, so a wobbling estimate, a restart or a replay cannot raise it twice.
+Everything is worked out from facts and the moment. An alert is raised once for one cast (a top-up once for
+one filling): its id is the cast and the kind, so a wobbling estimate, a restart or a replay cannot raise it
+twice. Only a mould that was seen again and is lost again, much later, is called unseen once more.
 """
 
 from __future__ import annotations
@@ -9,32 +10,68 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from models.fit import AbsorptionFit
+from models.mould import MouldProfile
 from models.tip import TipEstimate
-from watcher.records.bench import BenchEvent, CallRules, Cast, Forecast, MouldState, Stage
-from watcher.records.notices import AlarmState, Alert, Kind
+from watcher.alerts.closing import drains_until_s
+from watcher.alerts.topping import trim_moment_s
+from watcher.records.bench import CallRules, Cast, Forecast, MouldState, Stage
+from watcher.records.notices import Alert, Kind
 from watcher.records.readings import Missed
 
 DOUBT_HOLDS_S = 40.0
 """A call is held back this long while the mould looks tipped already and a second look is awaited. [s]"""
 
-LISTED_S = 86_400.0
-"""An alert that is over stays listed for a day. [s]"""
-
 CLOSING_AHEAD_S = 300.0
-"""A hole about to be shut by its ring of clay is told so long ahead: time to come and tip it. [s]"""
+CLOSING_SHARE = 1.0 / 3.0
+"""A hole about to be too narrow to drain is told so long ahead, or this share of the cast's time up to then
+where that is shorter: time to come and tip it. [s]"""
+
+HANDS_S = 120.0
+HANDS_SHARE = 0.1
+"""A tip that is due this long before its hole closes, or this share of a short cast, still comes in time:
+lifting and tipping take about two minutes (common practice, no source). [s]"""
 
 CLOSING_WHY = "the ring of clay will soon close the pour hole: tip while the slip still runs"
+LEAKING_WHY = "sinks faster than this mould drinks: check the seam"
+
+TOP_UP_LEAST_S = 60.0
+TOP_UP_SHARE = 0.05
+"""Slip that reaches the trim line less than this before the tip, or this share of the cast's time, is left
+alone: the mould is about to be emptied. [s]"""
 
 RANK = {Forecast.NONE: 0, Forecast.SOON: 1, Forecast.READY: 2, Forecast.LATE: 3}
 
 
 @dataclass(frozen=True, slots=True)
+class Watched:
+    """A mould as the rules look at it.
+
+    Attributes
+    ----------
+    state : MouldState
+    profile : MouldProfile
+    specific_gravity : float
+        Of the slip.
+    """
+
+    state: MouldState
+    profile: MouldProfile
+    specific_gravity: float
+
+
+@dataclass(frozen=True, slots=True)
 class Judged:
-    """One mould judged at one moment: its new state, what was raised, what happened."""
+    """One mould judged at one moment: its new state, and every alert whose cause stands."""
 
     state: MouldState
     raised: tuple[Alert, ...] = ()
-    events: tuple[BenchEvent, ...] = ()
+
+
+def soon_lead_s(cast: Cast, ready_s: float, rules: CallRules) -> float:
+    """Return how long before the tip `soon` is called: `soon_min`, or a share of a short cast's time. [s]."""
+    whole_s = ready_s - cast.fillings[0].latest_s
+    return min(60.0 * rules.soon_min, rules.soon_share * max(whole_s, 0.0))
 
 
 def forecast_at(cast: Cast, now_s: float, rules: CallRules) -> Forecast:
@@ -46,10 +83,8 @@ def forecast_at(cast: Cast, now_s: float, rules: CallRules) -> Forecast:
     tip = cast.estimate
     if not isinstance(tip, TipEstimate) or tip.ready_s is None:
         return cast.forecast
-    whole_s = tip.ready_s - cast.fillings[0].latest_s
-    soon_s = min(60.0 * rules.soon_min, rules.soon_share * max(whole_s, 0.0))
     due = Forecast.NONE
-    if now_s >= tip.ready_s - soon_s:
+    if now_s >= tip.ready_s - soon_lead_s(cast, tip.ready_s, rules):
         due = Forecast.SOON
     if now_s >= tip.ready_s:
         due = Forecast.READY
@@ -59,9 +94,9 @@ def forecast_at(cast: Cast, now_s: float, rules: CallRules) -> Forecast:
     return max(due, cast.forecast, key=RANK.__getitem__)
 
 
-def judge(state: MouldState, now_s: float, now_at: datetime, rules: CallRules) -> Judged:
+def judge(watched: Watched, now_s: float, now_at: datetime, rules: CallRules) -> Judged:
     """Judge one mould at one moment."""
-    cast = state.cast
+    state, cast = watched.state, watched.state.cast
     if cast is None or state.stage is not Stage.CASTING or not state.in_service:
         return Judged(state)
     if state.doubt_since_s is not None and now_s - state.doubt_since_s < DOUBT_HOLDS_S:
@@ -73,61 +108,60 @@ def judge(state: MouldState, now_s: float, now_at: datetime, rules: CallRules) -
         state = replace(state, cast=replace(cast, forecast=forecast))
     if _blind(state, now_s, rules):
         raised.append(_alert(Kind.BLIND, cast, now_s, now_at, why=_blind_why(state)))
-    if _closing(cast, now_s):
-        raised.append(_alert(Kind.HOLE_CLOSING, cast, now_s, now_at, why=CLOSING_WHY))
+    closes_s = _closes_s(watched, cast, now_s)
+    if closes_s is not None:
+        raised.append(_alert(Kind.HOLE_CLOSING, cast, now_s, now_at, why=CLOSING_WHY, due_s=closes_s))
+    top_up_s = _top_up_s(watched, cast, now_s, rules)
+    if top_up_s is not None:
+        alert = _alert(Kind.TOP_UP, cast, now_s, now_at, due_s=top_up_s)
+        raised.append(replace(alert, alert_id=top_up_id(cast)))
     if cast.leaking:
-        raised.append(
-            _alert(
-                Kind.LEAKING, cast, now_s, now_at, why="sinks faster than this mould drinks: check the seam"
-            )
-        )
+        raised.append(_alert(Kind.LEAKING, cast, now_s, now_at, why=LEAKING_WHY))
     return Judged(state, tuple(raised))
 
 
-def merge(
-    alerts: tuple[Alert, ...], raised: tuple[Alert, ...], now_s: float
-) -> tuple[tuple[Alert, ...], tuple[Alert, ...]]:
-    """Add alerts that are not there yet, let go of old ones that are over; return all, and the new ones."""
-    known = {alert.alert_id for alert in alerts}
-    new = tuple(alert for alert in raised if alert.alert_id not in known)
-    if not any(_gone(alert, now_s) for alert in alerts):
-        return (*alerts, *new), new
-    return (*(alert for alert in alerts if not _gone(alert, now_s)), *new), new
+def top_up_id(cast: Cast) -> str:
+    """Return the id of the call to top up: one for each filling."""
+    return f"{cast.cast_id}/{Kind.TOP_UP.value}/{len(cast.fillings)}"
 
 
-def _gone(alert: Alert, now_s: float) -> bool:
-    return alert.state is AlarmState.NORMAL and now_s - alert.at_s > LISTED_S
-
-
-def settle(alerts: tuple[Alert, ...], state: MouldState) -> tuple[Alert, ...]:
-    """Bring alerts of one mould in line with its stage: a tip answers every call that asked for it.
-
-    A call that was overtaken by the next (soon by ready, ready by late) returns to normal: one mould asks for
-    one thing at a time.
-    """
-    return tuple(_settled(alert, state) if alert.mould == state.name else alert for alert in alerts)
-
-
-def _settled(alert: Alert, state: MouldState) -> Alert:
-    if alert.state in (AlarmState.NORMAL, AlarmState.OUT_OF_SERVICE):
-        return alert
-    cast = state.cast
-    over = cast is None or cast.cast_id != alert.cast_id or state.stage is not Stage.CASTING
-    overtaken = (
-        cast is not None
-        and alert.kind in (Kind.SOON, Kind.READY)
-        and RANK[cast.forecast] > RANK[Forecast(alert.kind.value)]
-    )
-    back = alert.kind is Kind.BLIND and state.last_read_s is not None and state.last_read_s > alert.at_s
-    return replace(alert, state=AlarmState.NORMAL) if over or overtaken or back else alert
-
-
-def _closing(cast: Cast, now_s: float) -> bool:
-    """Tell whether the ring of clay will soon shut the pour hole while slip is still inside."""
+def _closes_s(watched: Watched, cast: Cast, now_s: float) -> float | None:
+    """Return when slip no longer drains, where it is time to say so: the wall comes too late, or nobody."""
     tip = cast.estimate
-    if not isinstance(tip, TipEstimate) or tip.shut_s is None:
-        return False
-    return now_s >= tip.shut_s - CLOSING_AHEAD_S
+    if not isinstance(tip, TipEstimate):
+        return None
+    ahead_s = now_s + CLOSING_AHEAD_S
+    closes_s = tip.shut_s if tip.shut_s is not None and tip.shut_s <= ahead_s else None
+    if isinstance(cast.fit, AbsorptionFit):
+        hangs_s = drains_until_s(cast.fit, watched.profile, watched.specific_gravity, now_s, ahead_s)
+        closes_s = min((at for at in (closes_s, hangs_s) if at is not None), default=None)
+    if closes_s is None:
+        return None
+    full_s = cast.fillings[0].latest_s
+    if now_s < closes_s - min(CLOSING_AHEAD_S, CLOSING_SHARE * max(closes_s - full_s, 0.0)):
+        return None
+    spare_s = min(HANDS_S, HANDS_SHARE * max(closes_s - full_s, 0.0))
+    in_time = tip.ready_s is not None and now_s < tip.ready_s < closes_s - spare_s
+    return None if in_time else closes_s
+
+
+def _top_up_s(watched: Watched, cast: Cast, now_s: float, rules: CallRules) -> float | None:
+    """Return before when the mould is to be topped up, where it is time to say so."""
+    trim_mm, fit, tip = watched.profile.trim_line_mm, cast.fit, cast.estimate
+    if trim_mm is None or not isinstance(fit, AbsorptionFit) or not isinstance(tip, TipEstimate):
+        return None
+    most_s = 60.0 * rules.top_up_min
+    due_s = trim_moment_s(fit, trim_mm, now_s, now_s + most_s)
+    if due_s is None or fit.level_at(now_s + 2.0 * most_s)[0] < trim_mm:
+        return None  # a wide range alone calls nobody
+    filled_s = cast.fillings[-1].latest_s
+    if due_s - now_s > rules.soon_share * max(due_s - filled_s, 0.0):
+        return None
+    if tip.ready_s is not None:
+        whole_s = tip.ready_s - cast.fillings[0].latest_s
+        if due_s > tip.ready_s - max(TOP_UP_LEAST_S, TOP_UP_SHARE * whole_s):
+            return None
+    return due_s
 
 
 def _blind(state: MouldState, now_s: float, rules: CallRules) -> bool:
@@ -144,8 +178,12 @@ def _blind_why(state: MouldState) -> str:
     return "not read for some minutes: the time shown is a forecast"
 
 
-def _alert(kind: Kind, cast: Cast, now_s: float, now_at: datetime, *, why: str = "") -> Alert:
+def _alert(
+    kind: Kind, cast: Cast, now_s: float, now_at: datetime, *, why: str = "", due_s: float | None = None
+) -> Alert:
     tip = cast.estimate if isinstance(cast.estimate, TipEstimate) else None
+    if due_s is None and tip is not None:
+        due_s = tip.ready_s
     return Alert(
         alert_id=f"{cast.cast_id}/{kind.value}",
         kind=kind,
@@ -154,6 +192,6 @@ def _alert(kind: Kind, cast: Cast, now_s: float, now_at: datetime, *, why: str =
         at_s=now_s,
         at=now_at,
         why=why,
-        due_s=tip.ready_s if tip else None,
+        due_s=due_s,
         wall_mm=tip.wall_mm if tip else None,
     )

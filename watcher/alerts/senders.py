@@ -13,9 +13,10 @@ from threading import Lock
 from typing import Any
 
 from watcher.alerts.channels import Channel, scrubbed
+from watcher.alerts.gathering import urgency_of
 from watcher.alerts.speaker import ring
 from watcher.records.letters import Letter, Outgoing, SendFailed, Sent, Urgency
-from watcher.records.notices import Notice, Why
+from watcher.records.notices import Notice
 
 _LOG = logging.getLogger(__name__)
 _PERMANENT_CODES = frozenset({400, 401, 403, 404, 405, 406, 410, 411, 413, 414, 415, 422, 451})
@@ -71,6 +72,11 @@ class Senders:
     def masked(self, name: str) -> str:
         """Return the channel's address as it may be shown."""
         return self._channels[name].masked
+
+    @property
+    def channels(self) -> tuple[Channel, ...]:
+        """Every channel, in the order of the settings."""
+        return tuple(self._channels.values())
 
     def for_step(self, step: int) -> tuple[str, ...]:
         """Return the channels that a call of this step of escalation goes to."""
@@ -146,27 +152,17 @@ class Senders:
 def letter_for(notice: Notice, text: str, *, channel: str) -> Letter:
     """Write the letter about one notice for one channel."""
     alert = notice.alert
-    urgency = Urgency.QUIET if notice.why is Why.CLEARED else _URGENCY.get(alert.kind.value, Urgency.CALL)
+    words = alert.kind.value.replace("_", " ")
     return Letter(
         channel=channel,
-        title=f"{alert.mould}: {alert.kind.value.replace('_', ' ')}"
-        if alert.mould
-        else alert.kind.value.replace("_", " "),
+        title=f"{alert.mould}: {words}" if alert.mould else words,
         text=text,
         written_s=alert.at_s,
         written_at=alert.at,
         alert_ids=(alert.alert_id,),
-        urgency=urgency,
+        urgency=urgency_of(notice),
         step=notice.step,
     )
-
-
-_URGENCY = {
-    "soon": Urgency.QUIET,
-    "late": Urgency.ALARM,
-    "leaking": Urgency.ALARM,
-    "hole_closing": Urgency.ALARM,
-}
 
 
 def _notify_type(urgency: Urgency) -> str:

@@ -17,7 +17,9 @@ class Kind(StrEnum):
     CAMERA_BLIND = "camera_blind"
     HOLE_CLOSING = "hole_closing"  # the ring of clay will close the pour hole before the slip can drain
     LEAKING = "leaking"
-    TOP_UP = "top_up"
+    TOP_UP = "top_up"  # the slip will sink to the trim line before the tip
+    DISK_FILLING = "disk_filling"
+    CLOCK_STEPPED = "clock_stepped"  # the computer's clock was set while the bench was watched
 
 
 class AlarmState(StrEnum):
@@ -34,9 +36,11 @@ class AlarmState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """One thing raised, once for one cast.
+    """One thing raised, once for one cast (a top-up once for one filling, a fault of the bench once a time).
 
-    `alert_id` is the cast's id and the kind, so that the same alert can never be raised twice.
+    `alert_id` is the cast's id and the kind, so that the same alert can never be raised twice. `cast_id` and
+    `mould` are empty where it concerns the whole bench. `shelved_until_s` stays when the time is over: from
+    then on the call counts anew. `step` is the loudest step of escalation that it was called with.
     """
 
     alert_id: str
@@ -49,8 +53,9 @@ class Alert:
     acked_at: datetime | None = None
     shelved_until_s: float | None = None
     why: str = ""
-    due_s: float | None = None  # when the mould is to be tipped
+    due_s: float | None = None  # when the mould is to be tipped, or topped up
     wall_mm: float | None = None
+    step: int = 0
 
 
 class Why(StrEnum):

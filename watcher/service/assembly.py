@@ -11,34 +11,37 @@ from ipaddress import ip_address
 from sqlalchemy.engine import URL
 
 from models.slip import Slip
-from watcher.alerts.channels import Channel
+from watcher.alerts.channels import Channel, WhenQuiet
 from watcher.alerts.postman import Postman
-from watcher.alerts.senders import Senders, letter_for
-from watcher.alerts.wording import sentence
+from watcher.alerts.quiet import QuietHours, quiet_span
+from watcher.alerts.senders import Senders
 from watcher.camera.address import camera_address
 from watcher.camera.controls import Controls
 from watcher.camera.opening import open_source
 from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
 from watcher.clock import ComputerClock, resume
+from watcher.desk.memory import BenchMemory
 from watcher.page.access.access import Access
 from watcher.page.access.links import Reach
 from watcher.page.app import make_app
 from watcher.page.port import PastCast
 from watcher.pipeline import new_bench, resumed
-from watcher.records.bench import Bench, Step
+from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout
-from watcher.records.letters import Letter
-from watcher.records.notices import AlarmState
-from watcher.records.said import Said
+from watcher.service.clerk import Clerk
+from watcher.service.clock_watch import ClockWatch
 from watcher.service.hole_crops import HoleCrops
 from watcher.service.keeper_link import keeper_link
 from watcher.service.outside import Outside
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
+from watcher.service.setting_up_beside import Beside
+from watcher.service.summary import DaySummary
 from watcher.service.troubles import Troubles
 from watcher.service.upkeep import Upkeep
+from watcher.service.watches import Watches
 from watcher.service.web import Web
 from watcher.settings import Settings
 from watcher.storage.crops import Crops
@@ -62,12 +65,17 @@ class Assembled:
     crops: HoleCrops
     upkeep: Upkeep
     outside: Outside
+    summary: DaySummary
+    troubles: Troubles
+    clock_watch: ClockWatch
     look_every_s: float
 
 
 @contextmanager
-def assembled(settings: Settings) -> Iterator[Assembled]:
+def assembled(settings: Settings, beside: Beside | None = None) -> Iterator[Assembled]:
     """Open journal, camera, channels and page; close them in reverse, whatever happens.
+
+    `beside`: what joins the set-up pages to the bench; None: there are none.
 
     Raises
     ------
@@ -92,22 +100,32 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
         )
         stack.callback(source.close)
         crops = Crops(settings.memory.folder / "crops")
-        troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble])
-        postman = Postman(journal.outbox, senders, clock.now_s, troubles.heard)
+        watches = Watches(settings, clock, gone_on.doubt_s)
+        troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble, *watches.parts])
+        quiet = QuietHours(quiet_span(settings.calls.quiet), settings.bench.zone, senders.channels)
+        postman = Postman(
+            journal.outbox,
+            senders,
+            clock.now_s,
+            troubles.heard,
+            lambda letter: quiet.holds(letter, clock.now_at()),
+        )
         stack.callback(postman.close)
         running = RunningBench(
             bench,
             now=lambda: (clock.now_s(), clock.now_at()),
             zone=settings.bench.zone,
-            carry_out=_Clerk(journal, senders, postman),
+            carry_out=Clerk(journal, senders, postman, quiet),
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
             troubles=troubles,
+            faults=watches.faults,
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
         access = _access(settings, clock, journal)
         page = settings.page
+        setup = beside.join(settings, running, journal, source, clock, stack) if beside is not None else None
         web = Web(
-            make_app(running, access=access),
+            make_app(running, access=access, setup=setup),
             host=_host(settings),
             port=page.port,
             certificate=page.certificate,
@@ -120,6 +138,9 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
         upkeep = Upkeep(journal, crops, settings.memory.folder / "copies", clock)
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)
+        troubles.add(outside.trouble)
+        memory = BenchMemory(journal, crops, settings.bench.zone)
+        summary = DaySummary(journal, memory, senders, clock, settings.calls.summary_at)
         yield Assembled(
             running,
             source,
@@ -129,38 +150,11 @@ def assembled(settings: Settings) -> Iterator[Assembled]:
             HoleCrops(crops),
             upkeep,
             outside,
+            summary,
+            troubles,
+            watches.clock,
             settings.camera.every_s,
         )
-
-
-class _Clerk:
-    """Writes down every step, and its letters in the same transaction; then rings for the postman."""
-
-    def __init__(self, journal: Journal, senders: Senders, postman: Postman) -> None:
-        self._journal = journal
-        self._senders = senders
-        self._postman = postman
-
-    def __call__(self, step: Step, said: Said | None) -> None:
-        letters = self._letters(step)
-        self._journal.add(step, said, letters)
-        if self._journal.outbox.waiting():
-            # whoever has answered need not be called on a phone that was out of reach till now
-            self._journal.outbox.withdraw(_answered(step))
-        if letters:
-            self._postman.ring()
-
-    def _letters(self, step: Step) -> list[Letter]:
-        return [
-            letter_for(notice, sentence(notice), channel=channel)
-            for notice in step.to_send
-            for channel in self._senders.for_step(notice.step)
-        ]
-
-
-def _answered(step: Step) -> frozenset[str]:
-    answered = (AlarmState.ACKNOWLEDGED, AlarmState.NORMAL)
-    return frozenset(alert.alert_id for alert in step.bench.alerts if alert.state in answered)
 
 
 def past_cast(kept: KeptCast) -> PastCast:
@@ -181,7 +175,9 @@ def past_cast(kept: KeptCast) -> PastCast:
 
 
 def _bench(settings: Settings, layout: BenchLayout, slip: Slip, journal: Journal, doubt_s: float) -> Bench:
-    fresh = new_bench(layout, slip, bench_id=settings.bench.name, call_rules=settings.calls.rules())
+    fresh = new_bench(
+        layout, slip, bench_id=settings.bench.name, call_rules=settings.calls.rules(settings.bench.zone)
+    )
     restored = journal.restore()
     open_casts = sum(state.cast is not None for state in restored.moulds.values())
     log.info("event=resumed open_casts=%d alerts=%d", open_casts, len(restored.alerts))
@@ -195,7 +191,13 @@ def _controls(settings: Settings) -> Controls:
 
 def _channels(settings: Settings) -> list[Channel]:
     return [
-        Channel(one.name, one.address.get_secret_value(), from_step=one.from_step) for one in settings.channel
+        Channel(
+            one.name,
+            one.address.get_secret_value(),
+            from_step=one.from_step,
+            when_quiet=WhenQuiet(one.when_quiet),
+        )
+        for one in settings.channel
     ]
 
 

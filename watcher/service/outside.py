@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from watcher.alerts.mqtt import Announcer, MessageServer
+from watcher.alerts.mqtt import NOT_YET, Announcer, MessageServer
 from watcher.alerts.sign_of_life import SignOfLife
 from watcher.page.views import mould_view
 from watcher.records.bench import Bench
@@ -52,6 +52,18 @@ class Outside:
             self._announcer.tell(
                 {mould.name: dict(mould_view(bench, mould, number)) for number, mould in placed}
             )
+
+    def trouble(self) -> str:
+        """Return a plain sentence while somebody outside cannot be told; empty while all is well.
+
+        The first moments, before a connection was tried, are no trouble.
+        """
+        said = [
+            one.trouble
+            for one in (self._announcer, self._life)
+            if one is not None and one.trouble not in ("", NOT_YET)
+        ]
+        return "; ".join(said)
 
     def close(self) -> None:
         """Say goodbye. Twice is fine."""

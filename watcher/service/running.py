@@ -10,14 +10,18 @@ import logging
 import queue
 import threading
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime
+from types import MappingProxyType
 
+from models.slip import Slip
 from watcher.page.port import PastCast, Picture
-from watcher.pipeline import Input, advance, look
+from watcher.pipeline import Input, advance, look, new_bench, resumed
 from watcher.records.bench import Bench, BenchEvent, Step
 from watcher.records.frames import Frame, NoFrame
+from watcher.records.layout import BenchLayout
+from watcher.records.notices import Kind
 from watcher.records.readings import Sighting
 from watcher.records.said import Said, Tick
 from watcher.service.pictures import bench_picture, hole_picture
@@ -46,6 +50,8 @@ class RunningBench:
         Gives the earlier casts of a mould.
     troubles : callable
         Gives a plain sentence for each thing that does not work just now.
+    faults : callable
+        Gives what of that is worth a call, with the reason.
     """
 
     def __init__(
@@ -57,6 +63,7 @@ class RunningBench:
         carry_out: Callable[[Step, Said | None], None] = lambda step, said: None,
         history: Callable[[str], tuple[PastCast, ...]] = lambda mould: (),
         troubles: Callable[[], tuple[str, ...]] = tuple,
+        faults: Callable[[], Mapping[Kind, str]] = dict,
     ) -> None:
         self._bench = bench
         self._now = now
@@ -64,8 +71,11 @@ class RunningBench:
         self._carry_out = carry_out
         self._history = history
         self._troubles = troubles
+        self._faults = faults
         self._eyes: Eyes | None = None
         self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
+        self._renewed: queue.Queue[tuple[BenchLayout, Slip]] = queue.Queue()
+        self._listeners: list[Callable[[Step, Said], None]] = []
         self._events: deque[BenchEvent] = deque(maxlen=KEPT_EVENTS)
         self._frame: Frame | None = None
         self._picture: Picture | None = None
@@ -84,6 +94,8 @@ class RunningBench:
 
     def tick(self, now_s: float, now_at: datetime) -> None:
         """Take in what was said since, then let the clock move on."""
+        while not self._renewed.empty():
+            self._go_by(*self._renewed.get_nowait())
         while True:
             try:
                 said, taken = self._inbox.get_nowait()
@@ -91,9 +103,9 @@ class RunningBench:
                 break
             self._do(said)
             taken.set()
-        troubles = self._troubles()
-        if troubles != self._bench.troubles:
-            self._bench = replace(self._bench, troubles=troubles)
+        troubles, faults = self._troubles(), self._faults()
+        if troubles != self._bench.troubles or faults != self._bench.faults:
+            self._bench = replace(self._bench, troubles=troubles, faults=MappingProxyType(dict(faults)))
         self._do(Tick(now_s, now_at))
 
     def _do(self, given: Input) -> None:
@@ -103,6 +115,20 @@ class RunningBench:
         for event in step.events:
             log.info("mould=%s event=%s at_s=%.1f %s", event.mould, event.event, event.at_s, event.detail)
         self._carry_out(step, given if isinstance(given, Said) else None)
+        if isinstance(given, Said):
+            for heard in self._listeners:
+                heard(step, given)
+
+    def _go_by(self, layout: BenchLayout, slip: Slip) -> None:
+        """Go by another description from here on: casts under way go on and are fitted anew."""
+        before = self._bench
+        fresh = new_bench(layout, slip, bench_id=before.bench_id, call_rules=before.rules)
+        moulds = resumed(fresh, before.moulds, before.alerts, 0.0).moulds
+        if _places(layout) != _places(before.layout):
+            self._eyes = None  # what they remember of the picture is of other places
+            before = replace(before, last_sighting=None)
+        self._bench = replace(before, layout=layout, slip=slip, moulds=moulds)
+        log.info("event=renewed moulds=%d", len(layout.moulds))
 
     # what the page asks
 
@@ -124,6 +150,14 @@ class RunningBench:
         taken = threading.Event()
         self._inbox.put((said, taken))
         taken.wait(SAID_WITHIN_S)
+
+    def renew(self, layout: BenchLayout, slip: Slip) -> None:
+        """Go by a changed description of the bench from the next tick on."""
+        self._renewed.put((layout, slip))
+
+    def listen(self, heard: Callable[[Step, Said], None]) -> None:
+        """Tell somebody, in the bench's own thread, whenever the caster has said something."""
+        self._listeners.append(heard)
 
     def picture(self) -> Picture | None:
         """Return the newest picture of the bench; made once for each frame that somebody asks for."""
@@ -161,3 +195,11 @@ class RunningBench:
     def wait(self, seconds: float) -> bool:
         """Wait, or return True at once when told to stop."""
         return self._stop.wait(seconds)
+
+
+def _places(layout: BenchLayout) -> tuple[object, ...]:
+    """Return all of a description that the eyes go by: not targets or areas, which change nothing in sight."""
+    holes = tuple(
+        (one.name, one.card, one.place_mm, one.profile.bore, one.profile.holes) for one in layout.moulds
+    )
+    return layout.lens, layout.sheet, layout.dictionary, layout.up, holes

@@ -18,9 +18,13 @@ class Troubles:
     """
 
     def __init__(self, parts: Sequence[Callable[[], str]] = ()) -> None:
-        self._parts = tuple(parts)
+        self._parts = list(parts)
         self._lock = Lock()
         self._channels: dict[str, str] = {}
+
+    def add(self, part: Callable[[], str]) -> None:
+        """Let one more part complain."""
+        self._parts.append(part)
 
     def heard(self, outcome: Sent | SendFailed) -> None:
         """Note how a channel took its newest letter; a channel that takes one is well again."""

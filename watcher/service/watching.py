@@ -2,47 +2,39 @@
 
 from __future__ import annotations
 
-import logging
-
-from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
-from apscheduler.executors.pool import ThreadPoolExecutor
-from apscheduler.schedulers.background import BackgroundScheduler
-
 from watcher.records.frames import Frame
 from watcher.service.assembly import Assembled
-
-log = logging.getLogger(__name__)
+from watcher.service.beat import Beats
 
 TICK_S = 1.0
-UPKEEP_H = 1
+UPKEEP_S = 3600.0
+SUMMARY_S = 60.0
+CLOCK_S = 1.0
 
 
 def watch(parts: Assembled) -> None:
     """Look and tick until told to stop.
 
-    Looks and ticks share a pool of one thread, so there is never a second opinion about the bench; what keeps
-    the disk in order has its own, for it may take long. A beat
-    that comes late is made up once, not as often as it was missed; one that fails is logged.
+    Looks and ticks share a thread, so there is never a second opinion about the bench; what keeps the disk in
+    order, and the day's summary, have their own, for they may take long. This thread waits by the steady
+    clock and sets the beats right when the other one was set.
     """
-    scheduler = BackgroundScheduler(
-        executors={"default": ThreadPoolExecutor(1), "upkeep": ThreadPoolExecutor(1)},
-        job_defaults={"coalesce": True, "max_instances": 1, "misfire_grace_time": None},
-        timezone="UTC",
-    )
-    beats = _Beats(parts)
-    scheduler.add_job(beats.tick, "interval", seconds=TICK_S, id="tick")
-    scheduler.add_job(beats.look, "interval", seconds=parts.look_every_s, id="look")
-    scheduler.add_job(parts.upkeep.do, "interval", hours=UPKEEP_H, id="upkeep", executor="upkeep")
-    scheduler.add_listener(_report, EVENT_JOB_ERROR | EVENT_JOB_MISSED)
-    scheduler.start()
+    doing = _Doing(parts)
+    beats = Beats(parts.clock_watch, ("bench", "upkeep"))
+    beats.add("tick", doing.tick, every_s=TICK_S, lane="bench", at_once=True)
+    beats.add("look", doing.look, every_s=parts.look_every_s, lane="bench", at_once=True)
+    beats.add("upkeep", parts.upkeep.do, every_s=UPKEEP_S, lane="upkeep", at_once=True)
+    beats.add("summary", parts.summary.do, every_s=SUMMARY_S, lane="upkeep", at_once=True)
+    parts.troubles.add(beats.trouble)
+    beats.start()
     try:
-        while not parts.running.wait(60.0):
-            pass
+        while not parts.running.wait(CLOCK_S):
+            beats.look_at_the_clock(parts.clock.now_at())
     finally:
-        scheduler.shutdown(wait=True)
+        beats.stop()
 
 
-class _Beats:
+class _Doing:
     """What is done at each beat. The newest frame is looked at once."""
 
     def __init__(self, parts: Assembled) -> None:
@@ -63,10 +55,3 @@ class _Beats:
         if isinstance(given, Frame):
             self._parts.crops.keep(given, self._parts.running.bench())
         self._parts.outside.tell()
-
-
-def _report(event: JobExecutionEvent) -> None:
-    if event.exception is not None:
-        log.error("event=beat_failed beat=%s", event.job_id, exc_info=event.exception)
-    else:
-        log.warning("event=beat_missed beat=%s", event.job_id)

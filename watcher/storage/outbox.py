@@ -13,9 +13,12 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from threading import Lock
 
+from sqlalchemy import Connection, select
+
 from watcher.records.letters import Letter, LetterState, Outgoing, SendFailed
 from watcher.records.pauses import LETTER_PAUSES_S, MOST_LETTER_TRIES, pause_s
 from watcher.storage.known import Row
+from watcher.storage.schema import OUTBOX
 
 _LOG = logging.getLogger(__name__)
 OPEN = (LetterState.WAITING, LetterState.SENDING, LetterState.RETRYING)
@@ -81,8 +84,13 @@ class JournalOutbox:
         self._try_to_store(posts, ())
         self.enter(posts)
 
-    def claim(self, channel: str, now_s: float) -> Outgoing | None:
-        """Write that the oldest due letter of this channel is about to be sent; return it, or None."""
+    def claim(
+        self, channel: str, now_s: float, holds: Callable[[Letter], bool] | None = None
+    ) -> Outgoing | None:
+        """Write that the oldest due letter of this channel is about to be sent; return it, or None.
+
+        A letter that is held (quiet hours) waits, also over a restart; later ones may overtake it.
+        """
         with self._lock:
             due = [
                 post
@@ -90,6 +98,7 @@ class JournalOutbox:
                 if post.letter.channel == channel
                 and post.state is not LetterState.SENDING
                 and post.due_s <= now_s
+                and not (holds is not None and holds(post.letter))
             ]
             if not due:
                 return None
@@ -156,6 +165,19 @@ class JournalOutbox:
             self._store(new, changed, wait)
         except OSError as fault:
             _LOG.error("event=outbox_not_written why=%r", str(fault))
+
+
+def announced_since(connection: Connection, bench_id: str, since_s: float) -> dict[str, float]:
+    """Return which alerts the letters since a moment were about, each with when it was first written [s]."""
+    own = OUTBOX.c
+    query = (
+        select(own.alert_ids, own.written_s)
+        .where(own.bench_id == bench_id, own.written_s >= since_s)
+        .order_by(own.written_s.desc())
+    )
+    return {
+        alert_id: row.written_s for row in connection.execute(query) for alert_id in json.loads(row.alert_ids)
+    }
 
 
 def letter_row(post: Posted) -> Row:
