@@ -20,7 +20,7 @@ from watcher.camera.controls import Controls
 from watcher.camera.opening import open_source
 from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
-from watcher.clock import ComputerClock, resume
+from watcher.clock import Clock, resume
 from watcher.desk.memory import BenchMemory
 from watcher.page.access.access import Access
 from watcher.page.access.links import Reach
@@ -37,6 +37,7 @@ from watcher.service.keeper_link import keeper_link
 from watcher.service.outside import Outside
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
+from watcher.service.stand_ins import Source, StandIns
 from watcher.service.setting_up_beside import Beside
 from watcher.service.summary import DaySummary
 from watcher.service.troubles import Troubles
@@ -58,8 +59,8 @@ class Assembled:
     """A bench ready to be watched."""
 
     running: RunningBench
-    source: FrameSource
-    clock: ComputerClock
+    source: Source
+    clock: Clock
     journal: Journal
     web: Web
     crops: HoleCrops
@@ -72,10 +73,14 @@ class Assembled:
 
 
 @contextmanager
-def assembled(settings: Settings, beside: Beside | None = None) -> Iterator[Assembled]:
+def assembled(
+    settings: Settings, instead: StandIns | None = None, beside: Beside | None = None
+) -> Iterator[Assembled]:
     """Open journal, camera, channels and page; close them in reverse, whatever happens.
 
     `beside`: what joins the set-up pages to the bench; None: there are none.
+
+    What is given `instead` is not opened: a told clock, sightings, somebody who takes the letters.
 
     Raises
     ------
@@ -84,23 +89,17 @@ def assembled(settings: Settings, beside: Beside | None = None) -> Iterator[Asse
     """
     with ExitStack() as stack:
         described = read_bench_file(settings.bench.file)
-        address = camera_address(settings.camera.address.get_secret_value(), settings.camera.folders)
-        senders = Senders(_channels(settings), settings.memory.folder)
+        senders = instead.senders if instead else Senders(_channels(settings), settings.memory.folder)
         settings.memory.folder.mkdir(parents=True, exist_ok=True)
         journal = open_journal(_url(settings), settings.bench.name)
         stack.callback(journal.close)
-        gone_on = resume(journal.last_moment())
-        clock = gone_on.clock
+        clock, doubt_s = _clock(journal, instead)
         journal.began(clock.moment())
-        bench = _bench(settings, described.layout, described.slip, journal, gone_on.doubt_s)
-        lens = described.layout.lens
-        size_px = (lens.width_px, lens.height_px) if lens is not None else (1280, 720)
-        source = open_source(
-            described.layout.camera, address, clock, size_px=size_px, controls=_controls(settings)
-        )
+        bench = _bench(settings, described.layout, described.slip, journal, doubt_s)
+        source = instead.source if instead else _camera(settings, described.layout, clock)
         stack.callback(source.close)
         crops = Crops(settings.memory.folder / "crops")
-        watches = Watches(settings, clock, gone_on.doubt_s)
+        watches = Watches(settings, clock, doubt_s)
         troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble, *watches.parts])
         quiet = QuietHours(quiet_span(settings.calls.quiet), settings.bench.zone, senders.channels)
         postman = Postman(
@@ -174,14 +173,30 @@ def past_cast(kept: KeptCast) -> PastCast:
     )
 
 
+def _clock(journal: Journal, instead: StandIns | None) -> tuple[Clock, float]:
+    """Return the bench's clock, and by how much it may be wrong against the run before. [s]."""
+    if instead is not None:
+        return instead.clock, instead.doubt_s
+    gone_on = resume(journal.last_moment())
+    return gone_on.clock, gone_on.doubt_s
+
+
+def _camera(settings: Settings, layout: BenchLayout, clock: Clock) -> FrameSource:
+    address = camera_address(settings.camera.address.get_secret_value(), settings.camera.folders)
+    lens = layout.lens
+    size_px = (lens.width_px, lens.height_px) if lens is not None else (1280, 720)
+    return open_source(layout.camera, address, clock, size_px=size_px, controls=_controls(settings))
+
+
 def _bench(settings: Settings, layout: BenchLayout, slip: Slip, journal: Journal, doubt_s: float) -> Bench:
-    fresh = new_bench(
-        layout, slip, bench_id=settings.bench.name, call_rules=settings.calls.rules(settings.bench.zone)
-    )
+    own = settings.bench
+    rules = settings.calls.rules(own.zone)
+    fresh = new_bench(layout, slip, bench_id=own.name, call_rules=rules, zone=own.zone)
     restored = journal.restore()
     open_casts = sum(state.cast is not None for state in restored.moulds.values())
     log.info("event=resumed open_casts=%d alerts=%d", open_casts, len(restored.alerts))
-    return resumed(fresh, restored.moulds, restored.alerts, doubt_s)
+    last = journal.last_moment()
+    return resumed(fresh, restored.moulds, restored.alerts, doubt_s, last.at if last is not None else None)
 
 
 def _controls(settings: Settings) -> Controls:
@@ -208,7 +223,7 @@ def _url(settings: Settings) -> str:
     return URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
 
 
-def _access(settings: Settings, clock: ComputerClock, journal: Journal) -> Access:
+def _access(settings: Settings, clock: Clock, journal: Journal) -> Access:
     page = settings.page
     return Access(
         clock,

@@ -161,6 +161,7 @@ class _Scribe:
             "why": alert.why,
             "due_s": alert.due_s,
             "wall_mm": alert.wall_mm,
+            "step": alert.step,
         }
         self.draft.put(ALERTS, row, new=before is None)
         return KnownAlert(row["seq"], alert)

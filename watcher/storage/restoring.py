@@ -180,6 +180,7 @@ def alert_of(row: Row[Any]) -> Alert:
         why=row.why,
         due_s=row.due_s,
         wall_mm=row.wall_mm,
+        step=row.step,
     )
 
 

@@ -191,6 +191,7 @@ ALERTS = _numbered(
     Column("why", Text, nullable=False),
     Column("due_s", Float),
     Column("wall_mm", Float),
+    Column("step", Integer, nullable=False, server_default="0"),
     UniqueConstraint("bench_id", "alert_id"),
     Index(None, "bench_id", "at_s"),
     changes=True,

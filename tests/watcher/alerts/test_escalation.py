@@ -1,4 +1,4 @@
-"""Nobody answers: the call comes again, louder, at the times of the settings, and waits a little for hands."""
+"""Nobody answers: the call comes again, louder, at the times set, and waits a little while for hands."""
 
 from __future__ import annotations
 

@@ -91,6 +91,7 @@ def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(
         for column in ("clay_mm", "mm_per_clay_mm", "rim_share"):
             raw.execute(f"ALTER TABLE readings DROP COLUMN {column}")
         raw.execute("ALTER TABLE casts DROP COLUMN steps")
+        raw.execute("ALTER TABLE alerts DROP COLUMN step")
         for table in ("guests", "findings", "pieces", "piece_steps", "weighings"):
             raw.execute(f"DROP TABLE {table}")
         raw.execute("UPDATE alembic_version SET version_num = '0001'")
