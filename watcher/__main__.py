@@ -90,12 +90,16 @@ def demo(
 @app.command()
 def watch(
     settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path("tipbell.toml"),
+    port: Annotated[
+        int | None,
+        typer.Option("--port", min=0, max=65535, help="Port of the set-up page, before the first start."),
+    ] = None,
 ) -> None:
-    """Watch a bench: camera, page and calls in one process, until stopped."""
+    """Watch a bench: camera, page and calls in one process, until stopped. Without settings: set it up."""
     with _one_sentence():
         from watcher.commands.watch import watch as run
 
-        run(settings)
+        run(settings, port=port)
 
 
 @app.command()

@@ -26,6 +26,8 @@ from watcher.page.pictures import picture_routes
 from watcher.page.port import BenchPort
 from watcher.page.refusals import install_refusals
 from watcher.page.saying import saying_routes
+from watcher.page.setup.port import SetupPort
+from watcher.page.setup.routes import setup_routes
 from watcher.page.views import BenchViews
 
 HERE = Path(__file__).parent
@@ -34,7 +36,12 @@ WELL_WITHIN_S = 30.0
 
 
 def make_app(
-    port: BenchPort, *, opened: bool = False, names: Iterable[str] = (), access: Access | None = None
+    port: BenchPort,
+    *,
+    opened: bool = False,
+    names: Iterable[str] = (),
+    access: Access | None = None,
+    setup: SetupPort | None = None,
 ) -> FastAPI:
     """Return the page as an ASGI application.
 
@@ -49,6 +56,9 @@ def make_app(
     access : Access, optional
         Who may use the page; where it is given, it also says whether the bench is opened. Without it nobody
         outlives a restart.
+
+    setup : SetupPort, optional
+        Who sets the bench up; without it there are no pages for that.
 
     Notes
     -----
@@ -78,6 +88,8 @@ def make_app(
     app.include_router(saying_routes(port))
     app.include_router(picture_routes(port))
     app.include_router(access_routes(access, port.zone))
+    if setup is not None:
+        app.include_router(setup_routes(setup))
     _add_health(app, port)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
     app.include_router(page_routes(port, views, curves))
