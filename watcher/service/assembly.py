@@ -37,8 +37,8 @@ from watcher.service.keeper_link import keeper_link
 from watcher.service.outside import Outside
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
-from watcher.service.stand_ins import Source, StandIns
 from watcher.service.setting_up_beside import Beside
+from watcher.service.stand_ins import Source, StandIns
 from watcher.service.summary import DaySummary
 from watcher.service.troubles import Troubles
 from watcher.service.upkeep import Upkeep
@@ -74,7 +74,7 @@ class Assembled:
 
 @contextmanager
 def assembled(
-    settings: Settings, instead: StandIns | None = None, beside: Beside | None = None
+    settings: Settings, beside: Beside | None = None, *, instead: StandIns | None = None
 ) -> Iterator[Assembled]:
     """Open journal, camera, channels and page; close them in reverse, whatever happens.
 

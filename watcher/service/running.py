@@ -108,6 +108,10 @@ class RunningBench:
             self._bench = replace(self._bench, troubles=troubles, faults=MappingProxyType(dict(faults)))
         self._do(Tick(now_s, now_at))
 
+    def hear(self, said: Said) -> None:
+        """Take in at once what the caster says: for whoever drives the bench on told time."""
+        self._do(said)
+
     def _do(self, given: Input) -> None:
         step = advance(self._bench, given)
         self._bench = step.bench
@@ -198,7 +202,7 @@ class RunningBench:
 
 
 def _places(layout: BenchLayout) -> tuple[object, ...]:
-    """Return all of a description that the eyes go by: not targets or areas, which change nothing in sight."""
+    """Return what the eyes go by: targets and areas change nothing in sight."""
     holes = tuple(
         (one.name, one.card, one.place_mm, one.profile.bore, one.profile.holes) for one in layout.moulds
     )
