@@ -1,4 +1,4 @@
-"""The commands that copy the memory and put a copy back, as they are typed."""
+"""The commands that copy the memory, put a copy back, and list what runs here, as they are typed."""
 
 from __future__ import annotations
 
@@ -32,6 +32,18 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         """Put a copy of the memory back; what stood there is kept beside it. Stop the watching first."""
         with one_sentence():
             _restore(settings, copy)
+
+    @app.command()
+    def parts(
+        as_json: Annotated[
+            bool, typer.Option("--json", help="Print a bill of materials (CycloneDX).")
+        ] = False,
+    ) -> None:
+        """List the packages that Tipbell is made of here, with their versions and licences."""
+        with one_sentence():
+            from watcher.commands.parts import parts as run
+
+            run(as_json=as_json)
 
 
 def _backup(settings: Path, to: Path) -> None:
