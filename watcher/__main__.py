@@ -12,6 +12,7 @@ import typer
 
 import watcher
 from watcher.commands.keeping import add_to as add_keeping
+from watcher.commands.proving import add_to as add_proving
 from watcher.commands.setting_up import add_to as add_setting_up
 from watcher.commands.the_day import add_to as add_the_day
 
@@ -178,6 +179,7 @@ def _ended(sentence: str) -> typer.Exit:
 add_setting_up(app, _one_sentence)
 add_keeping(app, _one_sentence)
 add_the_day(app, _one_sentence)
+add_proving(app, _one_sentence, SAMPLE_SESSION)
 
 
 def main() -> None:
