@@ -4,9 +4,24 @@ from __future__ import annotations
 
 import math
 
+LONGEST = 400
+"""Letters of a sentence; what is longer is cut in its middle, for beginning and end say what is wrong."""
+
 
 class BadValue(ValueError):
     """A value that cannot be used; its text is one sentence with the field, the value and what is wanted."""
+
+    def __init__(self, said: str) -> None:
+        super().__init__(one_line(said))
+
+
+def one_line(said: str) -> str:
+    """Return a sentence as it may be shown: nothing in it breaks the line, steers a terminal or floods it.
+
+    What it quotes was written by somebody else: a name out of a file, a line of a table.
+    """
+    plain = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in said)
+    return plain if len(plain) <= LONGEST else f"{plain[: LONGEST // 2]} ... {plain[-LONGEST // 2 :]}"
 
 
 def number(
@@ -44,12 +59,15 @@ def number(
     """
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise BadValue(f"{field} is {value!r}; give {wanted}")
-    given = float(value)
+    try:
+        given = float(value)
+    except OverflowError:  # TOML's whole numbers have no end
+        given = math.inf
     if (
         not math.isfinite(given)
         or (above is not None and not given > above)
         or (least is not None and given < least)
         or (most is not None and given > most)
     ):
-        raise BadValue(f"{field} is {value:g}; give {wanted}")
+        raise BadValue(f"{field} is {given:g}; give {wanted}")
     return given

@@ -22,6 +22,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BeforeValidator, Field, SecretStr, ValidationError
 
+from models.doors import one_line
 from watcher.settings_calls import CallSettings, ChannelSettings, Table
 
 FILE_NAME = "tipbell.toml"
@@ -29,6 +30,9 @@ FILE_NAME = "tipbell.toml"
 
 class SettingsError(ValueError):
     """Settings that cannot be used: one sentence with the place, what was found and what is wanted."""
+
+    def __init__(self, said: str) -> None:
+        super().__init__(one_line(said))
 
 
 def _zone(name: object) -> object:

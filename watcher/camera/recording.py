@@ -9,6 +9,7 @@ from itertools import groupby
 from pathlib import Path
 from time import perf_counter
 
+from models.doors import one_line
 from models.slip import Slip
 from watcher.camera.pictures import MOST_BYTES, BadPicture, picture_from_bytes
 from watcher.camera.recording_fields import RecordingError
@@ -194,4 +195,5 @@ def _given_hole(mould: str, level_mm: float | None, *, begun: bool) -> HoleSight
 
 
 def _remarks(*groups: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(f"passed over what is not known here: {'; '.join(names)}" for names in groups if names)
+    remarks = (f"passed over what is not known here: {'; '.join(names)}" for names in groups if names)
+    return tuple(map(one_line, remarks))

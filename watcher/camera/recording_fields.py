@@ -6,9 +6,17 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from models.doors import one_line
+
+_MOST = 1e12
+"""No length, time or share of a bench is larger in the units asked for."""
+
 
 class RecordingError(ValueError):
     """A recording that cannot be used: one sentence with the place, what was found and what is wanted."""
+
+    def __init__(self, said: str) -> None:
+        super().__init__(one_line(said))
 
 
 class Fields:
@@ -112,7 +120,9 @@ class Fields:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return -_MOST <= value <= _MOST  # so is NaN refused, and a whole number too long to reckon with
 
 
 def _shown(value: object) -> str:

@@ -126,7 +126,7 @@ def _start(clock: Fields) -> datetime:
             found = datetime.fromisoformat(found)
         except ValueError:
             raise clock.fault("start", wanted) from None
-    if not isinstance(found, datetime) or found.tzinfo is None:
+    if not isinstance(found, datetime) or found.tzinfo is None or not 1970 < found.year < 2200:
         raise clock.fault("start", wanted)
     return found.astimezone(UTC)
 

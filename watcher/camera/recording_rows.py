@@ -11,6 +11,12 @@ from typing import Generic, TypeVar
 
 from watcher.camera.recording_fields import RecordingError
 
+MOST_S = 1e9
+"""Thirty years. [s]"""
+
+MOST_MM = 10_000.0
+"""No pour hole is ten metres deep. [mm]"""
+
 Row = TypeVar("Row")
 
 
@@ -62,7 +68,7 @@ def read_picture_rows(path: Path) -> Rows[PictureRow]:
     lines, unknown = _lines(path, ("file", "time_s"))
     rows: list[PictureRow] = []
     for number, line in lines:
-        time_s = _number(path, number, line, "time_s", "seconds since the start of the recording")
+        time_s = _moment(path, number, line)
         if rows and time_s <= rows[-1].time_s:
             raise RecordingError(
                 f"{path.name} line {number}: time_s is {line['time_s']} after {rows[-1].time_s:g} in "
@@ -99,7 +105,7 @@ def read_level_rows(path: Path, moulds: Iterable[str]) -> Rows[LevelRow]:
     rows: list[LevelRow] = []
     at_this_moment: set[str] = set()
     for number, line in lines:
-        time_s = _number(path, number, line, "time_s", "seconds since the start of the recording")
+        time_s = _moment(path, number, line)
         if rows and time_s < rows[-1].time_s:
             raise RecordingError(
                 f"{path.name} line {number}: time_s is {line['time_s']} after {rows[-1].time_s:g} in "
@@ -118,6 +124,10 @@ def read_level_rows(path: Path, moulds: Iterable[str]) -> Rows[LevelRow]:
             )
         at_this_moment.add(mould)
         level_mm = _number(path, number, line, "level_mm", "millimetres below the rim")
+        if abs(level_mm) > MOST_MM:
+            raise RecordingError(
+                f"{path.name} line {number}: level_mm is {level_mm:g}; give millimetres below the rim"
+            )
         rows.append(LevelRow(time_s, mould, level_mm, number))
     if not rows:
         raise RecordingError(f"{path.name} holds no line; give time_s,mould,level_mm for each level read")
@@ -153,6 +163,16 @@ def _whole_line(path: Path, number: int, line: dict[str, str], wanted: tuple[str
         if not value:
             raise RecordingError(f"{path.name} line {number}: {name} is blank; give {','.join(wanted)}")
     return values
+
+
+def _moment(path: Path, number: int, line: dict[str, str]) -> float:
+    time_s = _number(path, number, line, "time_s", "seconds since the start of the recording")
+    if abs(time_s) > MOST_S:
+        raise RecordingError(
+            f"{path.name} line {number}: time_s is {line['time_s']}; give seconds since the recording's "
+            f"start, at most {MOST_S:g}"
+        )
+    return time_s
 
 
 def _number(path: Path, number: int, line: dict[str, str], column: str, meaning: str) -> float:

@@ -126,14 +126,14 @@ def _among(part: Part, found: dict[str, Part]) -> Part:
 
 
 def _licence(said: metadata.PackageMetadata) -> tuple[str, bool]:
-    expression = said.get("License-Expression")
-    if expression:
-        return str(expression), True
+    expressions = said.get_all("License-Expression") or ()
+    if expressions:
+        return str(expressions[0]), True
     classifiers = said.get_all("Classifier") or ()
     named = [one.removeprefix(_CLASSIFIER) for one in classifiers if one.startswith(_CLASSIFIER)]
     if named and all(one in _SPDX for one in named):
         return " OR ".join(sorted({_SPDX[one] for one in named})), True
-    field = " ".join(str(said.get("License") or "").split())
+    field = " ".join(" ".join(map(str, said.get_all("License") or ())).split())
     if field in _SPDX:
         return _SPDX[field], True
     if named:
