@@ -14,8 +14,8 @@ TURNED_OVER_S = 45.0
 than being held over the bucket (common practice, no source). [s]"""
 
 STANDS_S = 60.0
-"""A mould that shows an empty hole so long after its tip was emptied standing (ladle, bung), or poured out and
-set back, and is not just being turned over. [s]"""
+"""A mould that shows an empty hole so long after its tip was emptied standing (ladle, bung), or poured out
+and set back, and is not just being turned over. [s]"""
 
 STAGE_OF = {
     AfterStep.INVERTED: Stage.DRAINING,

@@ -68,9 +68,10 @@ def _read(state: MouldState, cast: Cast, look: Look, reading: Reading) -> Follow
     before = last_reading(cast)
     sense = sense_of(
         reading.level_mm,
-        max(reading.drift_sigma_mm, look.forecast_sigma_mm or 0.0),
+        reading.drift_sigma_mm,
         last_mm=before.level_mm if before else None,
         forecast_mm=look.forecast_mm,
+        forecast_sigma_mm=look.forecast_sigma_mm or 0.0,
     )
     events = _seen_again(before, look)
     if sense is Sense.FELL:

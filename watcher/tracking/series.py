@@ -43,24 +43,34 @@ class Sense(StrEnum):
     FELL = "fell"
 
 
-def sense_of(level_mm: float, sigma_mm: float, *, last_mm: float | None, forecast_mm: float | None) -> Sense:
+def sense_of(
+    level_mm: float,
+    drift_sigma_mm: float,
+    *,
+    last_mm: float | None,
+    forecast_mm: float | None,
+    forecast_sigma_mm: float = 0.0,
+) -> Sense:
     """Tell what a new level means.
+
+    A rise is judged against the last level: slip only sinks, and what both readings share is in neither's
+    way. A fall is judged against the forecast, with all that is not known of it.
 
     Parameters
     ----------
-    level_mm, sigma_mm : float
+    level_mm, drift_sigma_mm : float
         The new reading and the part of its spread that changes from frame to frame. [mm]
     last_mm : float or None
         The last level that counted. [mm]
-    forecast_mm : float or None
-        Where the fit expects the level now. [mm]
+    forecast_mm, forecast_sigma_mm : float or None, float
+        Where the fit expects the level now, and how surely. [mm]
     """
     known = [mm for mm in (last_mm, forecast_mm) if mm is not None]
     if not known:
         return Sense.FITS
-    if level_mm < min(known) - max(RISE_MM, 4.0 * sigma_mm):
+    if level_mm < min(known) - max(RISE_MM, 4.0 * drift_sigma_mm):
         return Sense.ROSE
-    if level_mm > max(known) + max(FALL_MM, 6.0 * sigma_mm):
+    if level_mm > max(known) + max(FALL_MM, 6.0 * max(drift_sigma_mm, forecast_sigma_mm)):
         return Sense.FELL
     return Sense.FITS
 
