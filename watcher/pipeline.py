@@ -185,11 +185,11 @@ def _fitted(bench: Bench, cast: Cast, now_s: float) -> Cast:
     prior = prior_from_bench(neighbours)
     if cast.tipped_s is not None:
         now_s = min(now_s, cast.tipped_s)
-    profile = bench.layout.mould(cast.mould).profile
-    cast = estimates.refit(cast, profile, bench.slip, now_s, prior=prior)
+    profile, slip = bench.layout.mould(cast.mould).profile, bench.slip_at(cast.began_s)
+    cast = estimates.refit(cast, profile, slip, now_s, prior=prior)
     if cast.tipped_s is None:
         return cast
-    return replace(cast, after=replace(cast.after, due=estimates.due_after(cast, bench.slip)))
+    return replace(cast, after=replace(cast.after, due=estimates.due_after(cast, slip)))
 
 
 def _heard(bench: Bench, said: Said) -> Step:

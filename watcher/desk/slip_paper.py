@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
+from models.doors import BadValue
 from models.slip import Slip, checked_slip
 from models.slip_weight import SlipMeasure
+from watcher.desk.local_day import day_of
+from watcher.desk.memory import BenchMemory
 from watcher.desk.slip_reading import SlipMorning
 from watcher.setup.toml_text import Value, toml_text
-from watcher.storage.papers import Paper
+from watcher.storage.papers import Paper, PaperKind
 
 PAPER_NAME = "slip"
 
@@ -89,3 +92,31 @@ def slip_of(paper: Paper, bench_slip: Slip) -> Slip:
         cake_solids_fraction=poured["cake_solids_fraction"],
         solids_specific_gravity=bench_slip.solids_specific_gravity,
     )
+
+
+def gravities(memory: BenchMemory) -> dict[str, str]:
+    """Return the specific gravity of every slip that was kept, by its hash, as a caster would write it."""
+    papers = memory.papers(PaperKind.SLIP, PAPER_NAME)
+    return {
+        paper.content_hash: f"{tomllib.loads(paper.text)['slip']['specific_gravity']:.3f}" for paper in papers
+    }
+
+
+def slips_of_today(
+    memory: BenchMemory, bench_slip: Slip, now_s: float, now_at: datetime
+) -> tuple[tuple[float, Slip], ...]:
+    """Return the slips that were kept today, oldest first, each with the bench's second from which it counts.
+
+    A paper that does not go with the bench's own body is passed over.
+    """
+    today = day_of(now_at, memory.zone)
+    found = []
+    for paper in reversed(memory.papers(PaperKind.SLIP, PAPER_NAME)):
+        if day_of(paper.kept_at, memory.zone) != today:
+            continue
+        try:
+            slip = slip_of(paper, bench_slip)
+        except BadValue:
+            continue
+        found.append((now_s - (now_at - paper.kept_at).total_seconds(), slip))
+    return tuple(found)

@@ -16,7 +16,8 @@ from watcher.storage.papers import PaperKind
 
 CAST_COLUMNS = (
     "cast", "mould", "number_today", "poured_at", "full_at", "tipped_at", "minutes", "drop_mm",
-    "drop_sigma_mm", "wall_mm", "wall_low_mm", "wall_high_mm", "measured_mm", "verdict", "leaking", "slip", "notes",
+    "drop_sigma_mm", "wall_mm", "wall_low_mm", "wall_high_mm", "measured_mm", "verdict", "leaking",
+    "slip", "notes",
 )  # fmt: skip
 READING_COLUMNS = ("cast", "mould", "filling", "kind", "at", "level_mm", "sigma_mm", "drift_sigma_mm")
 FAULT_COLUMNS = ("cast", "mould", "kind", "noted_at", "note", "who")

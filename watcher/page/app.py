@@ -13,21 +13,28 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from watcher import __version__
 from watcher.clock import ComputerClock
+from watcher.desk.memory import BenchMemory
 from watcher.page.access.access import Access
 from watcher.page.access.door import Door
 from watcher.page.access.proxy import Proxied
 from watcher.page.access.routes import access_routes
+from watcher.page.afterwards import afterwards_routes
 from watcher.page.curves import CurveShelf
 from watcher.page.data import data_routes
+from watcher.page.day import Plans, day_routes
+from watcher.page.desk_pages import desk_pages
 from watcher.page.guard import Guard
 from watcher.page.live import live_routes
 from watcher.page.pages import page_routes
 from watcher.page.pictures import picture_routes
 from watcher.page.port import BenchPort
 from watcher.page.refusals import install_refusals
+from watcher.page.review import review_routes
 from watcher.page.saying import saying_routes
 from watcher.page.setup.port import SetupPort
 from watcher.page.setup.routes import setup_routes
+from watcher.page.slip import slip_routes
+from watcher.page.story import damp_shelf, story_routes
 from watcher.page.views import BenchViews
 
 HERE = Path(__file__).parent
@@ -41,6 +48,7 @@ def make_app(
     opened: bool = False,
     names: Iterable[str] = (),
     access: Access | None = None,
+    memory: BenchMemory | None = None,
     setup: SetupPort | None = None,
 ) -> FastAPI:
     """Return the page as an ASGI application.
@@ -56,6 +64,8 @@ def make_app(
     access : Access, optional
         Who may use the page; where it is given, it also says whether the bench is opened. Without it nobody
         outlives a restart.
+    memory : BenchMemory, optional
+        What is remembered; without it there are no pages of review, slip, day and pieces.
 
     setup : SetupPort, optional
         Who sets the bench up; without it there are no pages for that.
@@ -81,18 +91,28 @@ def make_app(
         ],
     )
     install_refusals(app)
-    views = BenchViews(port)
+    views = BenchViews(port) if memory is None else BenchViews(port, damp_shelf(port, memory).of)
     curves = CurveShelf()
     app.include_router(data_routes(port, views, curves))
     app.include_router(live_routes(port, views))
     app.include_router(saying_routes(port))
     app.include_router(picture_routes(port))
     app.include_router(access_routes(access, port.zone))
+    plans = None
+    if memory is not None:
+        plans = Plans(port, memory)
+        app.include_router(review_routes(port, memory))
+        app.include_router(story_routes(port, memory))
+        app.include_router(afterwards_routes(port, memory))
+        app.include_router(slip_routes(port, memory))
+        app.include_router(day_routes(port, memory, plans))
     if setup is not None:
         app.include_router(setup_routes(setup))
     _add_health(app, port)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")
-    app.include_router(page_routes(port, views, curves))
+    if memory is not None and plans is not None:
+        app.include_router(desk_pages(port, views, memory, plans))
+    app.include_router(page_routes(port, views, curves, remembers=memory is not None))
     return app
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,49 +17,111 @@ from watcher.page.data import mould_page_view
 from watcher.page.port import BenchPort
 from watcher.page.views import BenchViews
 from watcher.page.words import LANGUAGES, words_for
+from watcher.page.words_why import why_words
 
 HERE = Path(__file__).parent
 _IMPORT = re.compile(r'^import .* from "\./(\w+\.js)";$', re.MULTILINE)
 
 
-def page_routes(port: BenchPort, views: BenchViews, curves: CurveShelf) -> APIRouter:
-    """Return the routes of the pages."""
-    router = APIRouter(include_in_schema=False)
-    templates = Environment(
-        loader=FileSystemLoader(HERE / "templates"), autoescape=select_autoescape(), undefined=StrictUndefined
-    )
+class Pages:
+    """Draws pages out of templates.
 
-    modules = {
-        name: _modules_of(f"{Path(name).stem}.js") for name in ("bench.html", "mould.html", "missing.html")
-    }
+    Parameters
+    ----------
+    port : BenchPort
+    scripts : mapping of str to str
+        The script of each template.
+    desk : bool
+        Whether these pages need the desk's words too.
+    remembers : bool
+        Whether there is a memory behind the bench: only then the ways to its pages are shown.
+    """
 
-    def show(request: Request, template: str, status: int = 200, **data: Any) -> HTMLResponse:
+    def __init__(
+        self,
+        port: BenchPort,
+        scripts: Mapping[str, str],
+        *,
+        desk: bool = False,
+        remembers: bool = False,
+    ) -> None:
+        self._port = port
+        self._desk = desk
+        self._remembers = remembers
+        self._templates = Environment(
+            loader=FileSystemLoader(HERE / "templates"),
+            autoescape=select_autoescape(),
+            undefined=StrictUndefined,
+        )
+        self._modules = {template: _modules_of(first) for template, first in scripts.items()}
+
+    def show(
+        self,
+        request: Request,
+        template: str,
+        *,
+        status: int = 200,
+        here: str = "",
+        name: str = "",
+        shown: Mapping[str, Any] | None = None,
+        **data: Any,
+    ) -> HTMLResponse:
+        """Return a page.
+
+        Parameters
+        ----------
+        here : str
+            Which of the ways at the top this page is.
+        name : str
+            What it is about.
+        shown : mapping
+            For the template alone.
+        **data
+            For the script, as JSON in the page.
+        """
         settings = look_of(request)
-        words = words_for(settings["language"])
-        text = templates.get_template(template).render(
-            bench_id=port.bench().bench_id,
-            name=data["mould"]["mould"]["name"] if "mould" in data else "",
+        words = words_for(settings["language"], desk=self._desk)
+        text = self._templates.get_template(template).render(
+            bench_id=self._port.bench().bench_id,
+            name=name,
+            here=here,
+            remembers=self._remembers,
             up=way_up(request),
             words=words,
             w=words.__getitem__,
-            modules=modules[template],
+            modules=self._modules[template],
             languages=LANGUAGES,
             **_rights(request),
-            data={name: script_safe(value) for name, value in (data | {"words": words}).items()},
+            data={
+                key: script_safe(value)
+                for key, value in (data | {"words": words, "why": why_words(settings["language"])}).items()
+            },
+            **(shown or {}),
             **settings,
         )
         return HTMLResponse(text, status)
 
+
+def page_routes(
+    port: BenchPort, views: BenchViews, curves: CurveShelf, *, remembers: bool = False
+) -> APIRouter:
+    """Return the routes of the pages."""
+    router = APIRouter(include_in_schema=False)
+    scripts = {"bench.html": "bench.js", "mould.html": "mould.js", "missing.html": "missing.js"}
+    pages = Pages(port, scripts, remembers=remembers)
+
     @router.get("/")  # the page asks for newer curves by itself, when it has been drawn
     def bench_page(request: Request) -> Response:
-        return show(request, "bench.html", bench=views.dict(), curves=curves.all(port.bench(), newest=False))
+        newest = curves.all(port.bench(), newest=False)
+        return pages.show(request, "bench.html", here="bench", bench=views.dict(), curves=newest)
 
     @router.get("/mould/{name:path}")
     def mould_page(request: Request, name: str) -> Response:
         known = {placed.name for placed in port.bench().layout.moulds}
         if name not in known:
-            return show(request, "missing.html", status=404, bench=views.dict())
-        return show(request, "mould.html", bench=views.dict(), mould=mould_page_view(name, port, curves))
+            return pages.show(request, "missing.html", status=404, bench=views.dict())
+        mould = mould_page_view(name, port, curves)
+        return pages.show(request, "mould.html", name=name, bench=views.dict(), mould=mould)
 
     return router
 

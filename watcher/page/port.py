@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
+from models.slip import Slip
 from watcher.records.bench import Bench, BenchEvent
 from watcher.records.said import Said
 
@@ -86,6 +87,10 @@ class BenchPort(Protocol):
 
     def history(self, mould: str) -> tuple[PastCast, ...]:
         """Return earlier casts of that mould, newest first; empty when none are remembered."""
+        ...
+
+    def use_slip(self, slip: Slip) -> None:
+        """Let casts that begin from now on go by this slip; those under way keep theirs."""
         ...
 
     def stopping(self) -> bool:

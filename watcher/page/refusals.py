@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 
 from watcher.page.guard import ALWAYS, refusal_body
 from watcher.page.shapes import ErrorShape
+from watcher.storage.writer import JournalFailed
 
 _MEANINGS = {
     400: "not JSON, or not HTTP as it should be",
@@ -29,6 +30,14 @@ REFUSALS: dict[int | str, dict[str, Any]] = {
 
 GET_REFUSALS: dict[int | str, dict[str, Any]] = {status: REFUSALS[status] for status in (401, 403, 404, 422)}
 """What a GET may answer besides 200."""
+
+MEMORY_REFUSALS: dict[int | str, dict[str, Any]] = {
+    **GET_REFUSALS,
+    503: {"model": ErrorShape, "description": "the bench's memory does not answer"},
+}
+"""What may be answered besides 200 where the bench's memory is asked."""
+
+MEMORY_POST_REFUSALS: dict[int | str, dict[str, Any]] = {**REFUSALS, **MEMORY_REFUSALS}
 
 
 class PageRefusal(Exception):
@@ -73,7 +82,11 @@ def install_refusals(app: FastAPI) -> None:
         body = refusal_body("broken", "something broke; the log of the service says what")
         return JSONResponse(body, 500, headers=dict(ALWAYS))
 
+    async def of_the_memory(_: Request, refused: Exception) -> JSONResponse:
+        return JSONResponse(refusal_body("no_memory", str(refused)), 503)
+
     app.add_exception_handler(Exception, of_a_breakdown)
+    app.add_exception_handler(JournalFailed, of_the_memory)
     app.add_exception_handler(PageRefusal, own)
     app.add_exception_handler(HTTPException, of_the_framework)
     app.add_exception_handler(RequestValidationError, of_the_check)

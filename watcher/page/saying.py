@@ -23,8 +23,8 @@ WANTED: dict[What, tuple[float, float, str]] = {
 """What carries a number: least, most, and the words for it."""
 
 _OF_THE_BENCH = frozenset({What.ACKNOWLEDGED, What.SNOOZED, What.NOTE})
-_PLAIN = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
-Short = Annotated[str, StringConstraints(max_length=200, pattern=_PLAIN)]
+PLAIN = r"^[^\x00-\x08\x0b-\x1f\x7f]*$"
+Short = Annotated[str, StringConstraints(max_length=200, pattern=PLAIN)]
 
 
 class SaidIn(BaseModel):
@@ -36,10 +36,10 @@ class SaidIn(BaseModel):
     what: What = Field(description="what is said")
     alert_id: Short = Field("", description="one alert; empty: all of that mould, or all")
     value: float | None = Field(None, description="snoozed: minutes; looked: wall in mm; ruler: level in mm")
-    note: Annotated[str, StringConstraints(max_length=500, pattern=_PLAIN)] = Field(
+    note: Annotated[str, StringConstraints(max_length=500, pattern=PLAIN)] = Field(
         "", description="free words"
     )
-    who: Annotated[str, StringConstraints(max_length=60, pattern=_PLAIN)] = Field(
+    who: Annotated[str, StringConstraints(max_length=60, pattern=PLAIN)] = Field(
         "", description="who says it"
     )
 

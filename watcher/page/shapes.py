@@ -29,6 +29,16 @@ class RingShape(TypedDict):
     seen_here: Annotated[bool, Field(description="false: the place comes from an earlier frame")]
 
 
+class AfterShape(TypedDict):
+    """One step after the tip: when it came, else when it is to be expected."""
+
+    step: Annotated[str, Field(description="inverted, upright, spare_cut, letting_go or demoulded")]
+    came_at: Moment
+    due_at: Moment
+    due_low: Annotated[Moment, Field(description="early end of the 80 % range")]
+    due_high: Moment
+
+
 class MouldShape(TypedDict):
     """One mould now."""
 
@@ -62,6 +72,7 @@ class MouldShape(TypedDict):
     ready_high: Annotated[Moment, Field(description="late end of the 80 % range")]
     why: Annotated[str, Field(description="why a figure above is blank; empty when none is")]
     leaking: bool
+    after: Annotated[list[AfterShape], Field(description="steps after the tip, in their order")]
     dampness: Annotated[float | None, Field(description="free water in the plaster; null: not known")]
     notes: list[str]
     ring: RingShape | None

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from watcher.page.forecasts import ready_range, wall_range, why_blank
 from watcher.page.moments import at_second, iso, iso_or_none
 from watcher.page.port import BenchPort, Picture
-from watcher.page.shapes import AlertShape, BenchShape, CameraShape, MouldShape, RingShape
+from watcher.page.shapes import AfterShape, AlertShape, BenchShape, CameraShape, MouldShape, RingShape
 from watcher.page.urgency import clashes, urgency_order
+from watcher.records.after_tip import AfterStep
 from watcher.records.bench import PHASE, Bench, Cast, Forecast, MouldState, Stage
 from watcher.records.layout import PlacedMould
 from watcher.records.notices import Alert
@@ -18,6 +20,10 @@ from watcher.records.readings import HoleSighting, LevelReading
 
 UNSEEN_AFTER_S = 90.0
 """From this age on a level is told as forecast, not as seen: frames may lie 25 s apart, and two may fail."""
+
+
+Dampness = Callable[[str], float | None]
+"""Gives a mould's free water over its dry plaster by the mould's name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +37,9 @@ class BenchText:
 class BenchViews:
     """Makes the dict once for each present, however many pages look on."""
 
-    def __init__(self, port: BenchPort) -> None:
+    def __init__(self, port: BenchPort, dampness: Dampness = lambda name: None) -> None:
         self._port = port
+        self._dampness = dampness
         self._lock = threading.Lock()
         self._made: tuple[Bench, str, BenchText] | None = None
         self._count = 0
@@ -40,7 +47,7 @@ class BenchViews:
     def dict(self) -> BenchShape:
         """Return the whole present as a plain dict."""
         bench = self._port.bench()
-        return bench_view(bench, self._port, self._port.picture())
+        return bench_view(bench, self._port, self._port.picture(), self._dampness)
 
     def json(self) -> BenchText:
         """Return the present as JSON text; made anew only when bench or picture changed."""
@@ -50,7 +57,9 @@ class BenchViews:
             if self._made is not None and self._made[0] is bench and self._made[1] == picture_id:
                 return self._made[2]
             text = json.dumps(
-                bench_view(bench, self._port, picture), ensure_ascii=False, separators=(",", ":")
+                bench_view(bench, self._port, picture, self._dampness),
+                ensure_ascii=False,
+                separators=(",", ":"),
             )
             if self._made is None or self._made[2].text != text:
                 self._count += 1
@@ -59,7 +68,9 @@ class BenchViews:
             return made
 
 
-def bench_view(bench: Bench, port: BenchPort, picture: Picture | None) -> BenchShape:
+def bench_view(
+    bench: Bench, port: BenchPort, picture: Picture | None, dampness: Dampness = lambda name: None
+) -> BenchShape:
     """Return the dict that `/bench.json` answers."""
     now = port.now()
     return {
@@ -69,7 +80,10 @@ def bench_view(bench: Bench, port: BenchPort, picture: Picture | None) -> BenchS
         "standing_s": round(max((now - bench.now_at).total_seconds(), 0.0), 1) if bench.now_at else 0.0,
         "camera": _camera(bench, picture),
         "troubles": list(bench.troubles),
-        "moulds": [mould_view(bench, placed, n) for n, placed in enumerate(bench.layout.moulds, start=1)],
+        "moulds": [
+            {**mould_view(bench, placed, n), "dampness": figure(dampness(placed.name), 3)}
+            for n, placed in enumerate(bench.layout.moulds, start=1)
+        ],
         "order": urgency_order(bench),
         "clashes": [{"first": a, "second": b, "apart_s": round(gap_s, 1)} for a, b, gap_s in clashes(bench)],
         "alerts": [_alert(bench, alert) for alert in bench.alerts],
@@ -121,6 +135,7 @@ def mould_view(bench: Bench, placed: PlacedMould, number: int) -> MouldShape:
         "ready_high": at_second(bench, ready.high) if ready else None,
         "why": why_blank(cast),
         "leaking": bool(cast and cast.leaking),
+        "after": _after(bench, cast),
         "dampness": None,
         "notes": list(state.notes),
         "ring": _ring(state, look),
@@ -198,6 +213,26 @@ def _drop(cast: Cast | None, level_mm: float | None) -> float | None:
 
 def _spare(placed: PlacedMould, level_mm: float | None) -> float | None:
     return None if level_mm is None else placed.profile.neck_mm - level_mm
+
+
+def _after(bench: Bench, cast: Cast | None) -> list[AfterShape]:
+    if cast is None:
+        return []
+    steps: list[AfterShape] = []
+    for step in AfterStep:
+        noted, due = cast.after.when(step), cast.after.expected(step)
+        if noted is None and due is None:
+            continue
+        steps.append(
+            {
+                "step": step.value,
+                "came_at": at_second(bench, noted.at_s if noted else None),
+                "due_at": at_second(bench, due.at_s if due else None),
+                "due_low": at_second(bench, due.low_s if due else None),
+                "due_high": at_second(bench, due.high_s if due else None),
+            }
+        )
+    return steps
 
 
 def _alert(bench: Bench, alert: Alert) -> AlertShape:

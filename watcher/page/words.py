@@ -7,6 +7,8 @@ from types import MappingProxyType
 
 from watcher.page.words_access import ACCESS_WORDS
 from watcher.page.words_bench import BENCH_WORDS
+from watcher.page.words_desk import DESK_WORDS
+from watcher.page.words_mould import MOULD_WORDS
 
 LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "de": "Deutsch"})
 """Languages of the page, each by its own name. The order is that of each word's tuple."""
@@ -179,12 +181,14 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "not_heard": ("Not heard ({what}): {why}", "Nicht gehört ({what}): {why}"),
         "no_answer": ("Tipbell does not answer", "Tipbell antwortet nicht"),
         **ACCESS_WORDS,
+        **MOULD_WORDS,
     }
 )
 """Key: (English, German). Names in braces are filled in by the page."""
 
 
-def words_for(language: str) -> dict[str, str]:
-    """Return all words in one language; English where the language is not known."""
+def words_for(language: str, *, desk: bool = False) -> dict[str, str]:
+    """Return all words in one language, with `desk` those of the desk's pages too; English if unknown."""
     place = list(LANGUAGES).index(language) if language in LANGUAGES else 0
-    return {key: texts[place] for key, texts in (*PAGE_WORDS.items(), *BENCH_WORDS.items())}
+    words = (*PAGE_WORDS.items(), *BENCH_WORDS.items(), *(DESK_WORDS.items() if desk else ()))
+    return {key: texts[place] for key, texts in words}

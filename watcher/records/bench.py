@@ -202,6 +202,11 @@ class Bench:
     last_sighting: Sighting | None = None
     zone: str = "UTC"
     day: date | None = None
+    slips: tuple[tuple[float, Slip], ...] = ()  # kept since: from which moment on, oldest first
+
+    def slip_at(self, moment_s: float) -> Slip:
+        """Return the slip that a cast poured at that moment goes by: the one kept last before it."""
+        return next((slip for from_s, slip in reversed(self.slips) if from_s <= moment_s), self.slip)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from ipaddress import ip_address
 
 from sqlalchemy.engine import URL
@@ -22,6 +22,7 @@ from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
 from watcher.clock import Clock, resume
 from watcher.desk.memory import BenchMemory
+from watcher.desk.slip_paper import slips_of_today
 from watcher.page.access.access import Access
 from watcher.page.access.links import Reach
 from watcher.page.app import make_app
@@ -95,10 +96,12 @@ def assembled(
         stack.callback(journal.close)
         clock, doubt_s = _clock(journal, instead)
         journal.began(clock.moment())
-        bench = _bench(settings, described.layout, described.slip, journal, doubt_s)
+        crops = Crops(settings.memory.folder / "crops")
+        memory = BenchMemory(journal, crops, settings.bench.zone)
+        slips = slips_of_today(memory, described.slip, clock.now_s(), clock.now_at())
+        bench = _bench(settings, described.layout, described.slip, journal, doubt_s, slips)
         source = instead.source if instead else _camera(settings, described.layout, clock)
         stack.callback(source.close)
-        crops = Crops(settings.memory.folder / "crops")
         watches = Watches(settings, clock, doubt_s)
         troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble, *watches.parts])
         quiet = QuietHours(quiet_span(settings.calls.quiet), settings.bench.zone, senders.channels)
@@ -124,7 +127,7 @@ def assembled(
         page = settings.page
         setup = beside.join(settings, running, journal, source, clock, stack) if beside is not None else None
         web = Web(
-            make_app(running, access=access, setup=setup),
+            make_app(running, access=access, setup=setup, memory=memory),
             host=_host(settings),
             port=page.port,
             certificate=page.certificate,
@@ -138,7 +141,6 @@ def assembled(
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)
         troubles.add(outside.trouble)
-        memory = BenchMemory(journal, crops, settings.bench.zone)
         summary = DaySummary(journal, memory, senders, clock, settings.calls.summary_at)
         yield Assembled(
             running,
@@ -188,10 +190,18 @@ def _camera(settings: Settings, layout: BenchLayout, clock: Clock) -> FrameSourc
     return open_source(layout.camera, address, clock, size_px=size_px, controls=_controls(settings))
 
 
-def _bench(settings: Settings, layout: BenchLayout, slip: Slip, journal: Journal, doubt_s: float) -> Bench:
+def _bench(
+    settings: Settings,
+    layout: BenchLayout,
+    slip: Slip,
+    journal: Journal,
+    doubt_s: float,
+    slips: tuple[tuple[float, Slip], ...],
+) -> Bench:
     own = settings.bench
     rules = settings.calls.rules(own.zone)
     fresh = new_bench(layout, slip, bench_id=own.name, call_rules=rules, zone=own.zone)
+    fresh = replace(fresh, slips=slips)
     restored = journal.restore()
     open_casts = sum(state.cast is not None for state in restored.moulds.values())
     log.info("event=resumed open_casts=%d alerts=%d", open_casts, len(restored.alerts))

@@ -75,6 +75,7 @@ class RunningBench:
         self._eyes: Eyes | None = None
         self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
         self._renewed: queue.Queue[tuple[BenchLayout, Slip]] = queue.Queue()
+        self._poured_from: queue.SimpleQueue[Slip] = queue.SimpleQueue()
         self._listeners: list[Callable[[Step, Said], None]] = []
         self._events: deque[BenchEvent] = deque(maxlen=KEPT_EVENTS)
         self._frame: Frame | None = None
@@ -96,6 +97,9 @@ class RunningBench:
         """Take in what was said since, then let the clock move on."""
         while not self._renewed.empty():
             self._go_by(*self._renewed.get_nowait())
+        while not self._poured_from.empty():
+            kept = (self._bench.now_s, self._poured_from.get_nowait())
+            self._bench = replace(self._bench, slips=(*self._bench.slips, kept))
         while True:
             try:
                 said, taken = self._inbox.get_nowait()
@@ -158,6 +162,10 @@ class RunningBench:
     def renew(self, layout: BenchLayout, slip: Slip) -> None:
         """Go by a changed description of the bench from the next tick on."""
         self._renewed.put((layout, slip))
+
+    def use_slip(self, slip: Slip) -> None:
+        """Let casts that begin from the next tick on go by this slip."""
+        self._poured_from.put(slip)
 
     def listen(self, heard: Callable[[Step, Said], None]) -> None:
         """Tell somebody, in the bench's own thread, whenever the caster has said something."""

@@ -9,6 +9,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -17,6 +18,7 @@ import httpx
 import pytest
 import uvicorn
 from opened_bench import Served
+from past_days import opened, pour_days, remember
 
 from watcher.page.app import make_app
 
@@ -59,11 +61,13 @@ def ask(bench: Any) -> Callable[..., httpx.Response]:
         opened: bool = False,
         names: tuple[str, ...] = (),
         client: str = "127.0.0.1",
+        memory: Any = None,
         **more: Any,
     ) -> httpx.Response:
-        if (opened, names) not in apps:
-            apps[opened, names] = make_app(bench, opened=opened, names=names)
-        app = apps[opened, names]
+        key = (opened, names, memory)
+        if key not in apps:
+            apps[key] = make_app(bench, opened=opened, names=names, memory=memory)
+        app = apps[key]
 
         async def go() -> httpx.Response:
             transport = httpx.ASGITransport(app, client=(client, 50000), raise_app_exceptions=False)
@@ -78,8 +82,9 @@ def ask(bench: Any) -> Callable[..., httpx.Response]:
 class Server:
     """The page on a real port, that can be killed and started again."""
 
-    def __init__(self, bench: Any) -> None:
+    def __init__(self, bench: Any, memory: Any = None) -> None:
         self.bench = bench
+        self.memory = memory
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
@@ -92,7 +97,7 @@ class Server:
     def start(self) -> None:
         self.bench.stop = False
         config = uvicorn.Config(
-            make_app(self.bench),
+            make_app(self.bench, memory=self.memory),
             host="127.0.0.1",
             port=self.port,
             log_level="critical",
@@ -118,11 +123,23 @@ class Server:
 
 
 @pytest.fixture
+def memory(bench: Any, fakes: ModuleType, tmp_path: Path) -> Iterator[Any]:
+    """Two days before the bench's present and some of its own day, in a real journal."""
+    journal, remembered = opened(tmp_path)
+    names = fakes.NAMES[:3]
+    casts = pour_days(2, fakes.START - timedelta(days=1), names) + pour_days(1, fakes.START, names[:2], 1)
+    jpeg = load("fake_pictures").hole_jpeg()
+    remember(journal, bench.bench().layout, casts, pictures=remembered, jpeg=jpeg, every_min=2.0)
+    yield remembered
+    journal.close()
+
+
+@pytest.fixture
 def serve() -> Iterator[Callable[[Any], Server]]:
     servers: list[Server] = []
 
-    def start(bench: Any) -> Server:
-        servers.append(Server(bench))
+    def start(bench: Any, memory: Any = None) -> Server:
+        servers.append(Server(bench, memory))
         return servers[-1]
 
     yield start

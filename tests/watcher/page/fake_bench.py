@@ -115,6 +115,7 @@ class FakeBench:
         self.tipped: dict[str, float] = {}
         self.alerts: dict[str, Alert] = {}
         self.stop = False
+        self.slips: list[Slip] = []
         self.past: tuple[PastCast, ...] = ()
         self.lag_s = 0.0
         self.ticking = True
@@ -152,6 +153,9 @@ class FakeBench:
 
     def stopping(self) -> bool:
         return self.stop
+
+    def use_slip(self, slip: Slip) -> None:
+        self.slips.append(slip)
 
     def say(self, said: Said) -> None:
         with self._lock:

@@ -44,6 +44,7 @@ function showTroubles() {
 }
 
 function show() {
+  setFlag(byId("main"), "many", String(bench.moulds.length > 10));
   const sinceS = sinceBench();
   const now = seconds(bench.now) + sinceS;
   showNext(now);

@@ -20,6 +20,17 @@ export function tell(group, code) {
   return words[`${group}_${code}`] ?? String(code).replaceAll("_", " ");
 }
 
+const sentences = data("why") ?? [];
+
+/** A sentence that comes from the bench, in this page's language where it is known; else as it came. */
+export function whyWords(text) {
+  for (const [pattern, said] of sentences) {
+    const found = text.match(new RegExp(`^${pattern}$`));
+    if (found) return said.replace(/\{(\w+)\}/g, (_, name) => found.groups?.[name] ?? "");
+  }
+  return text;
+}
+
 export const byId = (id) => document.getElementById(id);
 
 /** Write only what changed: nothing flickers, and nothing is read out twice. */

@@ -1,5 +1,5 @@
 // Alerts: those that wait for an answer, large; and every one of this session, listed.
-import { byId, make, mouldHref, setFlag, setText, t, tell } from "./boot.js";
+import { byId, make, mouldHref, setFlag, setText, t, tell, whyWords } from "./boot.js";
 import { bySeverity, isOpen } from "./alarm.js";
 import { makeMark, setMark } from "./marks.js";
 import { dueWords } from "./phrases.js";
@@ -48,7 +48,7 @@ function fillCall(item, alert, mould, now) {
   if (mould) setMark(item.querySelector(".mark"), mould);
   setText(item.querySelector("strong"), `${alert.mould || t("bench")}: ${tell("kind", alert.kind)}`);
   const due = TIPS.has(alert.kind) && mould?.ready_at ? dueWords(mould, now) : "";
-  setText(item.querySelector(".call-why"), alert.why || due);
+  setText(item.querySelector(".call-why"), whyWords(alert.why) || due);
 }
 
 /** Show what waits for an answer. */

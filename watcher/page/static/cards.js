@@ -1,5 +1,5 @@
 // One card per mould, the most urgent first. Cards are made once and then only their words change.
-import { byId, mouldHref, setFlag, setText, t, tell } from "./boot.js";
+import { byId, mouldHref, setFlag, setText, t, tell, whyWords } from "./boot.js";
 import { lookOf, makeMark, setMark } from "./marks.js";
 import { castWords, dampWords, freshWords, goWords } from "./phrases.js";
 import { bindSaying, offer } from "./say.js";
@@ -52,7 +52,7 @@ function fillCard({ card, f }, mould, now, sinceS, zone) {
     ? `${t("wall")} ${length(mould.wall_mm)}`
     : t("wall_of", { wall: bare(mould.wall_mm), wanted: length(wanted) }));
   const ends = span(mould.wall_low_mm, mould.wall_high_mm);
-  setText(f["wall-range"], ends || mould.why);
+  setText(f["wall-range"], ends || whyWords(mould.why));
   setText(f.level, length(mould.level_mm));
   setText(f.spare, length(mould.spare_mm));
   setText(f.cast, castWords(mould));

@@ -1,5 +1,6 @@
 // Our chart: wall above, level below, one time axis; band, aim, events, and a cursor for mouse, finger and keys.
 import { make, makeSvg, setText, t, tell } from "./boot.js";
+import { ticks } from "./plot.js";
 import { bare, clock, inches, length, seconds, span } from "./units.js";
 
 const LEFT = 44;
@@ -8,16 +9,6 @@ const TOP = 24;
 const GAP = 30;
 const AXIS = 24;
 const MM_PER_INCH = 25.4;
-
-/** Round steps for an axis: 1, 2 or 5 times a power of ten. */
-function ticks(low, high, about) {
-  const rough = (high - low) / about;
-  const power = 10 ** Math.floor(Math.log10(rough));
-  const step = [1, 2, 5, 10].find((times) => times * power >= rough) * power;
-  const found = [];
-  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9; i += 1) found.push(i * step);
-  return found;
-}
 
 function lengthTicks(low, high) {
   const unit = inches() ? MM_PER_INCH : 1;
@@ -28,8 +19,11 @@ function minuteStep(spanS) {
   return [1, 2, 5, 10, 15, 30, 60, 120, 240].find((minutes) => spanS / 60 / minutes <= 7) ?? 480;
 }
 
-/** Make a chart in `box`; returns `{ set(data) }` with data as /mould/NAME.json. */
-export function makeChart(box) {
+/**
+ * Make a chart in `box`; returns `{ set(data), cursor(moment) }` with data as /mould/NAME.json.
+ * `moved(moment)` is told when the cursor is dragged or walked.
+ */
+export function makeChart(box, moved = null) {
   const svg = makeSvg("svg", { "aria-hidden": "true", focusable: "false" });
   const hold = make("div", "chart-hold");
   hold.tabIndex = 0;
@@ -67,13 +61,14 @@ export function makeChart(box) {
   function toPointer(event) {
     if (!scale) return;
     const left = hold.getBoundingClientRect().left;
-    at = scale.timeAt(event.clientX - left);
+    at = Math.min(Math.max(scale.timeAt(event.clientX - left), scale.from), scale.to);
     point();
+    moved?.(at);
   }
 
   hold.addEventListener("pointerdown", (event) => { hold.setPointerCapture(event.pointerId); toPointer(event); });
-  hold.addEventListener("pointermove", (event) => { if (event.pointerType === "mouse" || event.buttons) toPointer(event); });
-  hold.addEventListener("pointerleave", (event) => { if (event.pointerType === "mouse") { at = null; point(); } });
+  hold.addEventListener("pointermove", (event) => { if ((event.pointerType === "mouse" && !moved) || event.buttons) toPointer(event); });
+  hold.addEventListener("pointerleave", (event) => { if (event.pointerType === "mouse" && !moved) { at = null; point(); } });
   hold.addEventListener("keydown", (event) => {
     if (!scale) return;
     const step = (scale.to - scale.from) / (event.shiftKey ? 10 : 60);
@@ -85,9 +80,10 @@ export function makeChart(box) {
     at = moves[event.key];
     if (at !== null) at = Math.min(Math.max(at, scale.from), scale.to);
     point();
+    if (at !== null) moved?.(at);
   });
   new ResizeObserver(draw).observe(hold);
-  return { set(data) { given = data; draw(); } };
+  return { set(data) { given = data; draw(); }, cursor(moment) { at = moment; point(); } };
 }
 
 function scales(data, wide, high) {

@@ -1,12 +1,13 @@
 // One mould's page: numbers, curve, crop, events, earlier casts.
-import { byId, data, make, setFlag, setText, t, tell, up } from "./boot.js";
+import { byId, data, make, setFlag, setText, t, tell, up, whyWords } from "./boot.js";
 import { attend, soundIsOn, startAlarm } from "./alarm.js";
 import { showCalls, startCalls } from "./calls.js";
 import { makeChart } from "./chart.js";
 import { follow } from "./live.js";
 import { lookOf, makeMark, setMark, waits } from "./marks.js";
 import { castWords, dampWords, freshWords, goWords } from "./phrases.js";
-import { bindSaying, offer } from "./say.js";
+import { bindSaying, offer, say } from "./say.js";
+import { askStory, redrawStory, showLastTips, showNotes, sinking, startStory } from "./story.js";
 import { sinceBench, startSettings, topBeat, topBench, topState } from "./top.js";
 import { bare, clock, dayClock, length, seconds, span, unitWord } from "./units.js";
 
@@ -19,6 +20,7 @@ let asked = performance.now();
 let askedKey = keyOf(given.mould);
 let cropShown = "";
 let cropLoading = false;
+let drawn = false;
 
 function keyOf(mould) {
   return [mould.curve, mould.stage, mould.tipped_at].join("/");
@@ -48,10 +50,51 @@ function showNow() {
   setText(byId("spare"), length(mould.spare_mm));
   setText(byId("cast"), castWords(mould));
   setText(byId("dampness"), dampWords(mould));
-  setText(byId("why"), mould.why);
+  setText(byId("why"), whyWords(mould.why));
+  showLastTips(mould);
+  showNotes(mould);
+  showAfter(mould);
+  showLooks(mould);
   for (const unit of byId("mould-say").querySelectorAll(".unit-word")) setText(unit, unitWord());
   showCalls(bench, now);
   offer(byId("mould-say").querySelector(".say"), look, mould);
+}
+
+/** What comes after the tip: when it came, or when it is to be expected. */
+function showAfter(mould) {
+  byId("after").hidden = mould.after.length === 0;
+  const key = JSON.stringify(mould.after);
+  if (byId("after").dataset.said === key) return;
+  byId("after").dataset.said = key;
+  byId("after").replaceChildren(...mould.after.map((one) => {
+    const item = make("li");
+    item.append(make("span", "", tell("said", one.step)));
+    const at = one.came_at ? clock(one.came_at, bench.zone)
+      : t("after_due", { at: clock(one.due_at, bench.zone), low: clock(one.due_low, bench.zone), high: clock(one.due_high, bench.zone) });
+    item.append(make("span", one.came_at ? "" : "due", at));
+    return item;
+  }));
+  const came = byId("came-out");
+  if (came) came.hidden = !["tipped", "draining", "upright"].includes(mould.stage);
+}
+
+/** Walls about the one shown, each a tap: for who has just looked. */
+function showLooks(mould) {
+  const box = byId("looks");
+  box.hidden = !mould.cast || mould.wall_mm === null;
+  const step = mould.wall_mm < 3 ? 0.25 : 0.5;
+  const near = Math.round(mould.wall_mm / step) * step;
+  if (box.hidden || box.dataset.near === `${near}${unitWord()}`) return;
+  if (box.contains(document.activeElement)) return;
+  box.dataset.near = `${near}${unitWord()}`;
+  const walls = [-2, -1, 0, 1, 2].map((n) => near + n * step).filter((mm) => mm > 0);
+  box.replaceChildren(make("span", "", t("look_word")), ...walls.map((mm) => {
+    const button = make("button", "", length(mm, step < 0.5));
+    button.type = "button";
+    button.setAttribute("aria-label", `${t("say_looked")} ${length(mm, true)}`);
+    button.addEventListener("click", () => say({ mould: name, what: "looked", value: mm }));
+    return button;
+  }));
 }
 
 function withSigma(mould) {
@@ -104,7 +147,8 @@ function showBefore() {
 
 function showSeries() {
   chart.set(given);
-  setText(byId("chart-say"), given.curve.why);
+  sinking(given);
+  setText(byId("chart-say"), whyWords(given.curve.why));
   byId("legend").hidden = byId("chart").hidden;
   showEvents();
   showBefore();
@@ -129,6 +173,7 @@ function take(next) {
   showCrop();
   attend(bench.alerts);
   askAgain();
+  if (drawn) askStory(mouldNow());
 }
 
 byId("mark").append(makeMark());
@@ -136,8 +181,13 @@ const chart = makeChart(byId("chart"));
 bindSaying(byId("mould-say"), () => name);
 startAlarm();
 startCalls();
-startSettings(() => { showNow(); showSeries(); });
+startStory(name);
+startSettings(() => { showNow(); showSeries(); redrawStory(mouldNow()); });
 take(bench);
 showSeries();
-requestAnimationFrame(() => requestAnimationFrame(() => performance.mark("tipbell-drawn")));
+requestAnimationFrame(() => requestAnimationFrame(() => {
+  performance.mark("tipbell-drawn");
+  drawn = true;
+  askStory(mouldNow());
+}));
 follow({ bench: take, beat: (beat) => { topBeat(beat); showNow(); attend(bench.alerts); askAgain(); }, state: topState }, soundIsOn);

@@ -27,7 +27,8 @@ export async function say(body) {
   return !why;
 }
 
-function toast(text, bad, mould = null) {
+/** Say something at the foot of the page for a while; `mould`: it can be taken back. */
+export function toast(text, bad = false, mould = null) {
   const box = byId("toast");
   clearTimeout(hideToast);
   setText(byId("toast-text"), text);

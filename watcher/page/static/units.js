@@ -60,6 +60,22 @@ export function dayClock(iso, zone) {
   return formats.get(key).format(new Date(iso));
 }
 
+/** A day as YYYY-MM-DD in words. */
+export function dayName(day) {
+  if (!formats.has("day")) formats.set("day", new Intl.DateTimeFormat(page.lang, { weekday: "short", day: "numeric", month: "short", year: "numeric", timeZone: "UTC" }));
+  return formats.get("day").format(new Date(`${day}T12:00:00Z`));
+}
+
+/** The day of a moment in the bench's zone, short. */
+export function dayShort(iso, zone) {
+  const key = `s${zone}`;
+  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat(page.lang, { day: "numeric", month: "short", timeZone: zone }));
+  return formats.get(key).format(new Date(iso));
+}
+
+/** A plain number with some digits behind the point, as this language writes it. */
+export const decimal = (value, count = 1) => (value === null || value === undefined ? "–" : digits(count).format(value));
+
 /** Minutes to go, as a whole number of minutes; it only says "now" once the moment has come. */
 export function wait(toGoS) {
   if (toGoS <= -60) return t("late_by", { n: Math.floor(-toGoS / 60) });

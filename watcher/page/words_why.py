@@ -1,0 +1,105 @@
+"""Sentences that come from the bench and its models, in the second language.
+
+The bench writes them in English, once for all pages; a page in another language finds them here. Names in
+braces stand for what changes. What is not listed is shown as it came.
+"""
+
+from __future__ import annotations
+
+import re
+
+WHY: tuple[tuple[str, str], ...] = (
+    ("nothing has been poured yet", "noch nichts gefüllt"),
+    ("the pour has just begun", "das Füllen hat eben begonnen"),
+    ("too few readings yet", "noch zu wenige Messwerte"),
+    (
+        "the service has just started again; the next readings tell",
+        "eben neu gestartet; die nächsten Messwerte zeigen es",
+    ),
+    (
+        "no target: say how thick the wall should be, or which cast was good",
+        "kein Ziel: Wandstärke nennen, oder welcher Guss gut war",
+    ),
+    ("no fit yet ({why})", "noch keine Rechnung ({why})"),
+    ("this cast does not get to {wanted}", "dieser Guss erreicht {wanted} nicht"),
+    (
+        "the pour hole freezes shut before {wanted}: top up, or drain sooner",
+        "das Eingussloch wächst vor {wanted} zu: nachgießen, oder früher leeren",
+    ),
+    ("a solid piece is not tipped: it has cast through", "ein Vollguss wird nicht gekippt: er ist durch"),
+    (
+        "a solid piece is not tipped: keep it fed, about {n} min until it has cast through",
+        "ein Vollguss wird nicht gekippt: nachfüllen, noch etwa {n} min",
+    ),
+    (
+        "no cast of this mould has been judged yet; pour one and say how it came out",
+        "von dieser Form ist noch kein Guss beurteilt; einen gießen und sagen, wie er wurde",
+    ),
+    (
+        "so far every cast was too {side}; one that is good sets the target",
+        "bisher war jeder Guss zu {side}; ein guter setzt das Ziel",
+    ),
+    (
+        "sinks faster than this mould drinks: check the seam",
+        "sinkt schneller, als die Form saugt: Naht prüfen",
+    ),
+    ("every pot that is wanted today is poured", "alles für heute Gewünschte ist gefüllt"),
+    (
+        "every mould is as damp as you allow; dry them first",
+        "alle Formen sind so feucht wie erlaubt; erst trocknen",
+    ),
+    (
+        "no cast would be ready, tipped and drained before closing",
+        "kein Guss wäre vor Feierabend fertig, gekippt und leer",
+    ),
+    ("it is past closing time; give a later one", "Feierabend ist vorbei; eine spätere Zeit angeben"),
+    (
+        "{name}: has no wanted wall that it is tipped at; it is not planned",
+        "{name}: ohne Wunschwand, bei der gekippt wird; nicht geplant",
+    ),
+    (
+        "{name}: as damp as you allow today; dry it first",
+        "{name}: so feucht wie heute erlaubt; erst trocknen",
+    ),
+    (
+        "{name}: a cast poured long ago was never seen tipped; taken as empty",
+        "{name}: ein alter Guss wurde nie gekippt gesehen; gilt als leer",
+    ),
+    (
+        "{name}: stands under cast, when it is ready is not known yet; nothing is planned for it",
+        "{name}: ist gefüllt, Ende noch unbekannt; nicht verplant",
+    ),
+    (
+        "no cast of their own is remembered of {list}: published casting times, whose range is wide; the "
+        "first cast narrows it",
+        "noch kein eigener Guss von {list}: veröffentlichte Zeiten mit weitem Bereich; der erste Guss "
+        "macht ihn eng",
+    ),
+    (
+        "today's slip ({slip}) makes casts {n} times as long as one of {other} C; moulds cast since tell "
+        "by themselves",
+        "der heutige Schlicker ({slip}) macht Güsse {n}-mal so lang wie einer von {other} C; seither "
+        "gegossene Formen zeigen es selbst",
+    ),
+)
+"""(English, German), the longer before the shorter where one begins like another."""
+
+
+def why_words(language: str) -> list[tuple[str, str]]:
+    """Return (pattern, sentence) of every sentence for a page; none for one in English.
+
+    A pattern is a regular expression whose groups bear the names in the sentence's braces.
+    """
+    if language != "de":
+        return []
+    return [(_pattern(english), german) for english, german in WHY]
+
+
+def _pattern(english: str) -> str:
+    parts = re.split(r"\{(\w+)\}", english)
+    return "".join(f"(?<{part}>.+)" if i % 2 else _plain(part) for i, part in enumerate(parts))
+
+
+def _plain(part: str) -> str:
+    """Escape what a browser's expressions take as signs; `re.escape` would escape more than they know."""
+    return re.sub(r"([\\^$.*+?()\[\]{}|/])", r"\\\1", part)
