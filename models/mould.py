@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -207,5 +206,5 @@ def _check_hole(field: str, hole: PourHole, bore: Bore) -> None:
 
 
 def _within(field: str, value: float, low: float, high: float, unit: str) -> None:
-    if not (isinstance(value, int | float) and math.isfinite(value) and low <= value <= high):
+    if not (isinstance(value, int | float) and low <= value <= high):
         raise ProfileError(f"{field} is {value}; give a number from {low:g} to {high:g} {unit}")

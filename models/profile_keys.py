@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 from models.mould import ProfileError
+
+_MOST = 1e12
+"""No mould has a larger number in its profile; NaN and whole numbers without end are refused by it."""
 
 Table = Mapping[str, object]
 
@@ -78,6 +80,6 @@ def rows(table: Table, key: str, source: str) -> tuple[tuple[float, float], ...]
 
 
 def _number(value: object) -> float | None:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= _MOST:
         return None
     return float(value)

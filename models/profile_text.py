@@ -83,7 +83,7 @@ def profile_from_text(toml: str, *, source: str) -> ProfileFile:
     """
     try:
         table = tomllib.loads(toml)
-    except tomllib.TOMLDecodeError as wrong:
+    except (ValueError, RecursionError) as wrong:
         raise ProfileError(f"{source} is no TOML: {wrong}; mend that line") from wrong
     table = _moved_on(table, source)
     name = text(table, "name", source, "what you call the mould")

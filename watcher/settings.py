@@ -161,7 +161,7 @@ def read_settings(path: Path) -> Settings:
         raise SettingsError(f"{path} is not there; give the settings file") from None
     except OSError as fault:
         raise SettingsError(f"{path} cannot be read ({fault.strerror}); give the settings file") from fault
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+    except (ValueError, RecursionError) as fault:
         raise SettingsError(f"{path.name} is not a TOML file: {fault}") from fault
     try:
         settings = Settings.model_validate(table)

@@ -14,6 +14,7 @@ ODD = (
     "9999-12-31T23:59:59-23:59",
     '"=1+1"', '"../../etc/passwd"', '"/dev/zero"', '"\\u0000"', '"\\ud800"', '"\\n"', '"' + "x" * 5000 + '"',
     '"\u202e\u200b"', "{a = 1}", '"Mars/Olympus"', "[" * 300 + "]" * 300, "{a=" * 200 + "1" + "}" * 200,
+    "1" * 5000, "[" * 3000, "{a=" * 3000,
 )  # fmt: skip
 """Values that are well written and make no sense where they come to stand."""
 

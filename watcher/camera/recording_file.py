@@ -106,7 +106,7 @@ def _toml(path: Path) -> dict[str, object]:
             return tomllib.load(file)
     except FileNotFoundError:
         raise RecordingError(f"{path.name} is not in {path.parent}; a recording begins with it") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+    except (ValueError, RecursionError) as fault:
         raise RecordingError(f"{path.name} is not a TOML file: {fault}") from fault
     except OSError as fault:
         raise RecordingError(f"{path.name} cannot be read: {fault.strerror}") from fault

@@ -44,7 +44,7 @@ class SetupCalls:
         try:
             held = tomllib.loads(self._path.read_text(encoding="utf-8"))
             return tuple((str(one["name"]), str(one["address"])) for one in held.get("channel", []))
-        except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError):
+        except (OSError, ValueError, RecursionError, KeyError, TypeError):
             return ()
 
     def channels(self) -> tuple[ChannelShown, ...]:

@@ -143,7 +143,7 @@ class SetupLens:
             held = tomllib.loads(self._folder.lens.read_text(encoding="utf-8"))
         except FileNotFoundError:
             return "none", ""
-        except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+        except (OSError, ValueError, RecursionError) as fault:
             return "none", f"{self._folder.lens.name} cannot be read: {fault}"
         if "guessed" in held:
             return "guess", str(held["guessed"].get("warning", ""))

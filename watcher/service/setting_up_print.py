@@ -89,5 +89,5 @@ class SetupCards:
             held = tomllib.loads(self._path.read_text(encoding="utf-8"))["print"]
             factor, sigma = float(held["scale"]), float(held["scale_sigma"])
             return factor, PrintScale(factor, sigma) if held["measured"] is True else None
-        except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError):
+        except (OSError, ValueError, RecursionError, KeyError, TypeError):
             return 1.0, None

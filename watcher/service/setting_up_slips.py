@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 
-from models.doors import BadValue
 from models.slip import Slip, checked_slip
 from watcher.storage.journal import Journal
 from watcher.storage.papers import PaperKind
@@ -29,6 +28,6 @@ def slip_under(journal: Journal, content_hash: str) -> Slip | None:
                     specific_gravity=held["specific_gravity"],
                     cake_solids_fraction=held["cake_solids_fraction"],
                 )
-            except (tomllib.TOMLDecodeError, KeyError, TypeError, BadValue):
+            except (ValueError, RecursionError, KeyError, TypeError):
                 return None
     return None

@@ -44,7 +44,7 @@ def read_bench(path: Path) -> BenchFile:
         raise BadValue(
             f"there is no file {path} of the bench sheet; print it first with `tipbell cards`"
         ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as fault:
+    except (ValueError, RecursionError, OSError) as fault:
         raise BadValue(f"{path.name} cannot be read as TOML: {fault}") from fault
     try:
         return _bench(top, path.name)

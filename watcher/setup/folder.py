@@ -122,7 +122,7 @@ class SetupFolder:
             return ChosenCamera(str(held["address"]), int(held["width"]), int(held["height"]))
         except FileNotFoundError:
             return None
-        except (tomllib.TOMLDecodeError, OSError, KeyError, TypeError, ValueError) as fault:
+        except (ValueError, RecursionError, OSError, KeyError, TypeError) as fault:
             raise BadValue(f"{path.name} cannot be read ({fault}); choose the camera anew") from fault
 
     def keep_camera(self, chosen: ChosenCamera) -> None:

@@ -54,7 +54,7 @@ def read_lens(path: Path) -> Lens:
         raise BadValue(
             f"there is no lens file {path}; measure the lens first, or give its field of view"
         ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as fault:
+    except (ValueError, RecursionError, OSError) as fault:
         raise BadValue(f"{path.name} cannot be read as TOML: {fault}") from fault
     if not isinstance(held.get("camera"), dict):
         raise BadValue(f"{path.name} has no section [camera]; give the file that the lens was written to")

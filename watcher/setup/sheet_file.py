@@ -81,7 +81,7 @@ def printed_cards(text: str) -> tuple[MouldCard, ...]:
             )
             for card in held.get("card", [])
         )
-    except (tomllib.TOMLDecodeError, KeyError, TypeError, ValueError) as fault:
+    except (ValueError, RecursionError, OverflowError, KeyError, TypeError) as fault:
         raise BadValue(
             f"the file of printed cards cannot be read back ({fault}); print the cards anew"
         ) from fault

@@ -44,7 +44,9 @@ def read_walls(path: Path) -> tuple[WallForUse, ...]:
         )
     except FileNotFoundError:
         return STARTING_WALLS
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError, KeyError, TypeError) as fault:
+    except BadValue:
+        raise
+    except (ValueError, RecursionError, OSError, KeyError, TypeError) as fault:
         raise BadValue(
             f"{path.name} cannot be read ({fault}); mend it, or remove it to begin anew"
         ) from fault
