@@ -141,7 +141,7 @@ def assembled(
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)
         troubles.add(outside.trouble)
-        summary = DaySummary(journal, memory, senders, clock, settings.calls.summary_at)
+        summary = DaySummary(journal, senders, clock, settings.bench.zone, settings.calls.summary_at)
         yield Assembled(
             running,
             source,

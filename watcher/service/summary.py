@@ -5,16 +5,15 @@ from __future__ import annotations
 import logging
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from watcher.alerts.senders import Senders
 from watcher.clock import Clock
-from watcher.desk.local_day import span_of
-from watcher.desk.memory import BenchMemory
 from watcher.records.kept import KeptCast
 from watcher.records.letters import Letter, Urgency
 from watcher.records.notices import Alert, Kind
+from watcher.storage import past
 from watcher.storage.journal import Journal
 from watcher.storage.outbox import announced_since
 from watcher.storage.writer import JournalFailed
@@ -30,22 +29,21 @@ class DaySummary:
     Parameters
     ----------
     journal : Journal
-    memory : BenchMemory
-        What the day brought.
     senders : Senders
         It goes to the channels of the first step.
     clock : Clock
+    zone : str
+        The bench's time zone.
     at : time or None
-        Time of day on the bench's wall; None: there is no summary.
+        Time of day on the bench's wall; None: there is no summary. A day goes from one such time to the next,
+        so that what is cast late in the evening is in the next one.
     """
 
-    def __init__(
-        self, journal: Journal, memory: BenchMemory, senders: Senders, clock: Clock, at: time | None
-    ) -> None:
+    def __init__(self, journal: Journal, senders: Senders, clock: Clock, zone: str, at: time | None) -> None:
         self._journal = journal
-        self._memory = memory
         self._senders = senders
         self._clock = clock
+        self._zone = ZoneInfo(zone)
         self._at = at
         self._done: date | None = None
 
@@ -53,26 +51,28 @@ class DaySummary:
         """Look whether it is time, and do it. May be called at any time and as often as one likes."""
         if self._at is None or not self._senders.for_step(0):
             return
-        day = _due_day(self._clock.now_at(), self._memory.zone, self._at)
+        day = _due_day(self._clock.now_at().astimezone(self._zone), self._at)
         if day == self._done:
             return
         try:
-            self._write(day)
+            self._write(day, self._at)
         except JournalFailed as fault:
             _LOG.warning("event=summary_waits why=%r", str(fault))
             return
         self._done = day
 
-    def _write(self, day: date) -> None:
+    def _write(self, day: date, at: time) -> None:
         mark = f"summary/{day.isoformat()}"
         now_s, now = self._clock.now_s(), self._clock.now_at()
         bench_id = self._journal.bench_id
         sent = self._journal.ask(lambda c: announced_since(c, bench_id, now_s - LOOK_BACK_S))
-        casts = self._memory.casts_of(day)
+        until = datetime.combine(day, at, self._zone).astimezone(UTC)
+        since = datetime.combine(day - timedelta(days=1), at, self._zone).astimezone(UTC)
+        casts = self._journal.ask(lambda c: past.cast_heads(c, bench_id, since=since, until=until))
         if mark in sent or not casts:
             return
-        since, until = span_of(day, self._memory.zone)
-        text = summary_text(day, casts, self._memory.calls(since, until))
+        calls = self._journal.ask(lambda c: past.calls(c, bench_id, since=since, until=until))
+        text = summary_text(day, casts, calls)
         # one put is one transaction: the letters themselves are the record that the day is done
         self._journal.outbox.put(
             [
@@ -131,7 +131,6 @@ def end_of(cast: KeptCast) -> str:
     return "in time"
 
 
-def _due_day(now: datetime, zone: str, at: time) -> date:
+def _due_day(local: datetime, at: time) -> date:
     """Return the newest day whose evening has come."""
-    local = now.astimezone(ZoneInfo(zone))
     return local.date() if local.time() >= at else local.date() - timedelta(days=1)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import datetime
+from datetime import time
 
 import numpy as np
 import pytest
@@ -33,8 +33,8 @@ def bench_of(mould: MouldProfile, rules: CallRules | None = None) -> Bench:
     return new_bench(BenchLayout("bench", None, (), (PlacedMould("jug", mould),)), SLIP, call_rules=rules)
 
 
-def inputs(levels, *, every_s=30.0, last_s=None, seed=1, topped_up_s=None):
-    """Empty, then full at 60 s and sinking; a look every few seconds with honest noise, a tick every second."""
+def inputs(levels, *, every_s=30.0, last_s=None, seed=1):
+    """Empty, then full at 60 s and sinking; a look every few seconds with honest noise, and ticks."""
     rng = np.random.default_rng(seed)
     last = int(last_s if last_s is not None else FULL_S + len(levels) - 1)
     for second in range(1, last):
@@ -68,7 +68,7 @@ def test_a_top_up_is_foretold_minutes_before_the_level_passes_the_trim_line(k_mm
     # the time that is named lies before the line is passed, and not long before
     assert true_s - 180.0 < notice.alert.due_s < true_s + 15.0
     named = sentence(notice, replace(present, zone="Europe/Lisbon"))
-    before = datetime.strptime(named.removeprefix("jug: top up before ").removesuffix("."), "%H:%M")
+    before = time.fromisoformat(named.removeprefix("jug: top up before ").removesuffix("."))
     assert 0 <= true_s / 60.0 - (before.hour * 60 + before.minute - START.hour * 60) < 4.0
 
 
@@ -177,7 +177,7 @@ def test_a_cast_of_three_minutes_is_called_soon_and_ready_in_its_own_measure(eve
     )
     mould = checked_mould("jug", [[0, 60], [110, 60]], target_wall_mm=[2.0, 2.2])
     _, notices = run_notices(bench_of(mould), inputs(levels, every_s=every_s))
-    (soon_s, _), (ready_s, ready), (late_s, _) = (
+    (soon_s, _), (ready_s, _), (late_s, _) = (
         firsts(notices, kind)[0] for kind in (Kind.SOON, Kind.READY, Kind.LATE)
     )
     assert FULL_S + 100 <= soon_s <= FULL_S + 160, "about a quarter of three minutes ahead, not four minutes"

@@ -26,7 +26,7 @@ def class_of(ready_s):
     present = new_bench(layout, Slip(1.76, 0.63), bench_id="bench")
     for name, moment_s in zip(POTS, ready_s, strict=False):
         present = casting(ready_s=moment_s, latest_s=1e6, mould=name, present=present)
-    # nobody is asked again, and the pots are not looked at after the pour: only the first calls are of interest
+    # nobody is asked again, and nobody misses a reading: only the first calls are of interest
     return replace(present, rules=CallRules(again_min=(), blind_min=60.0))
 
 

@@ -73,7 +73,7 @@ def test_where_every_channel_is_to_rest_a_call_rings_all_the_same(urgency):
 
 
 def test_the_hours_are_those_of_the_clock_on_the_bench_s_wall_over_a_change_of_clocks():
-    """Europe/Berlin: on 29 March 2026 at 01:00 UTC clocks go from 02:00 to 03:00 (EU directive 2000/84/EC)."""
+    """Europe/Berlin: on 29 March 2026 at 01:00 UTC it is 03:00 after 02:00 (EU directive 2000/84/EC)."""
     hours = QuietHours(NIGHT, "Europe/Berlin", [channel("phone")])
     assert hours.quiet(datetime(2026, 3, 28, 5, 59, tzinfo=UTC)), "06:59 in winter"
     assert not hours.quiet(datetime(2026, 3, 28, 6, 0, tzinfo=UTC))
