@@ -13,7 +13,7 @@ from models.slip import Slip
 from models.target_check import check_target
 from models.target_list import time_window
 from watcher.desk.plan_slip import TodaysSlip
-from watcher.desk.plan_times import CastTimes, Plaster, times_by_number, times_by_water
+from watcher.desk.plan_times import CastTimes, Plaster, filled_to_mm, times_by_number, times_by_water
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout, PlacedMould
 
@@ -126,7 +126,7 @@ def _mould(
 ) -> PlanMould:
     assert placed.profile.target_wall_mm is not None
     thin, thick = placed.profile.target_wall_mm
-    shares = check_target(placed.profile, slip, thin).top_up_at
+    shares = check_target(placed.profile, slip, thin, filled_to_mm=filled_to_mm(placed.profile)).top_up_at
     return PlanMould(
         placed.name,
         times.minutes,

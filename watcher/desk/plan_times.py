@@ -17,7 +17,7 @@ from models.plaster import block, setting_load_kg_m2
 from models.prior import prior_from_history
 from models.ranged import Z80
 from models.slip import Slip
-from models.target_check import check_target
+from models.target_check import FILLED_TO_MM, check_target
 from watcher.records.kept import KeptCast
 
 SLOWER_PER_CAST = 1.0 / 6.0
@@ -148,7 +148,7 @@ def taught(kept: Sequence[KeptCast]) -> Iterator[tuple[KeptCast, float, float]]:
 
 def water_of_cast_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
     """Water that a cast leaves in the plaster, what the wall gives off as it stiffens included."""
-    cast_ml = check_target(mould, slip, wall_mm).water_ml
+    cast_ml = check_target(mould, slip, wall_mm, filled_to_mm=filled_to_mm(mould)).water_ml
     moisture = (1.0 / slip.cake_solids_fraction - 1.0) / slip.solids_specific_gravity
     stiffening = setting_load_kg_m2(
         wall_mm,
@@ -158,6 +158,11 @@ def water_of_cast_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
         moisture_to=min(LEATHER_HARD_MOISTURE, moisture),
     )
     return cast_ml * (1.0 + stiffening / (slip.water_per_cake * wall_mm))
+
+
+def filled_to_mm(mould: MouldProfile) -> float:
+    """Return where a mould is filled to, below its rim: one without a neck counts from its very rim. [mm]."""
+    return min(FILLED_TO_MM, mould.neck_mm)
 
 
 def slower(number_today: int) -> float:
