@@ -107,12 +107,13 @@ def watch(
 def check(
     settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path("tipbell.toml"),
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    send: Annotated[bool, typer.Option("--send", help="Let every channel carry a trial message.")] = False,
 ) -> None:
     """Try everything that the settings name, and say for each: fine, or what to do."""
     with _one_sentence():
         from watcher.commands.check import check as run
 
-        if not run(settings, as_json=as_json):
+        if not run(settings, as_json=as_json, send=send):
             raise typer.Exit(1)
 
 

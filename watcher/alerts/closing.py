@@ -9,6 +9,11 @@ from models.mould import MouldProfile
 from models.traps import hanging_width_mm
 
 STEP_MM = 2.0
+FAR_SHARE = 3.0
+FAR_MM = 4.0
+"""A hole with more room than this many of the present walls and so many mm cannot close within minutes, the
+fastest slip included: K = 5 mm2/min [S24] makes 5 mm in the first five. [mm]"""
+
 _HALVINGS = 12
 
 
@@ -46,6 +51,17 @@ def drains_until_s(
         middle = 0.5 * (from_s + to_s)
         from_s, to_s = (from_s, middle) if hangs(middle) else (middle, to_s)
     return to_s
+
+
+def is_wide(mould: MouldProfile, wall_mm: float) -> bool:
+    """Whether no place of the mould is near to closing, at a glance: for every second."""
+    narrowest_mm = min(
+        *(diameter for _, diameter in mould.bore),
+        *(diameter for hole in mould.holes for _, diameter in hole.bore),
+        *(hole.axes_mm[1] for hole in mould.holes if hole.axes_mm is not None),
+    )
+    room_mm = 0.5 * (narrowest_mm - hanging_width_mm(1.0))
+    return room_mm > FAR_SHARE * wall_mm + FAR_MM
 
 
 def _room(mould: MouldProfile, width_mm: float) -> tuple[np.ndarray, np.ndarray] | None:

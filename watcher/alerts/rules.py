@@ -13,7 +13,7 @@ from datetime import datetime
 from models.fit import AbsorptionFit
 from models.mould import MouldProfile
 from models.tip import TipEstimate
-from watcher.alerts.closing import drains_until_s
+from watcher.alerts.closing import drains_until_s, is_wide
 from watcher.alerts.topping import trim_moment_s
 from watcher.records.bench import CallRules, Cast, Forecast, MouldState, Stage
 from watcher.records.notices import Alert, Kind
@@ -132,7 +132,7 @@ def _closes_s(watched: Watched, cast: Cast, now_s: float) -> float | None:
         return None
     ahead_s = now_s + CLOSING_AHEAD_S
     closes_s = tip.shut_s if tip.shut_s is not None and tip.shut_s <= ahead_s else None
-    if isinstance(cast.fit, AbsorptionFit):
+    if isinstance(cast.fit, AbsorptionFit) and not is_wide(watched.profile, tip.wall_mm):
         hangs_s = drains_until_s(cast.fit, watched.profile, watched.specific_gravity, now_s, ahead_s)
         closes_s = min((at for at in (closes_s, hangs_s) if at is not None), default=None)
     if closes_s is None:

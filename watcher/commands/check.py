@@ -11,10 +11,10 @@ from pathlib import Path
 
 from sqlalchemy.engine import URL
 
-from watcher.alerts.channels import Channel
-from watcher.alerts.senders import Senders, UnusableChannel
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
+from watcher.clock import ComputerClock
+from watcher.commands.check_calls import call_findings
 from watcher.commands.check_camera import camera_findings
 from watcher.commands.check_certificate import certificate_finding
 from watcher.commands.finding import Finding
@@ -27,7 +27,7 @@ LEAST_FREE_BYTES = 1_000_000_000
 """Less free space than this fills up within weeks of pictures (common practice, no source). [bytes]"""
 
 
-def check(path: Path, *, as_json: bool) -> bool:
+def check(path: Path, *, as_json: bool, send: bool = False) -> bool:
     """Try everything and print what was found.
 
     Parameters
@@ -36,6 +36,8 @@ def check(path: Path, *, as_json: bool) -> bool:
         The settings file.
     as_json : bool
         Print one JSON object instead of lines.
+    send : bool
+        Let every channel carry a trial message.
 
     Returns
     -------
@@ -47,7 +49,7 @@ def check(path: Path, *, as_json: bool) -> bool:
     SettingsError
         The settings cannot be read, so there is nothing to try.
     """
-    findings = list(_tried(read_settings(path)))
+    findings = list(_tried(read_settings(path), send=send))
     fine = all(finding.fine for finding in findings)
     if as_json:
         print(json.dumps({"fine": fine, "checks": [asdict(finding) for finding in findings]}, indent=2))
@@ -57,13 +59,13 @@ def check(path: Path, *, as_json: bool) -> bool:
     return fine
 
 
-def _tried(settings: Settings) -> Iterator[Finding]:
+def _tried(settings: Settings, *, send: bool) -> Iterator[Finding]:
     yield Finding("settings", True, "every key is known")
     layout = yield from _bench(settings)
     yield from camera_findings(settings, layout)
     yield _disk(settings.memory.folder)
     yield _journal(settings)
-    yield from _channels(settings)
+    yield from call_findings(settings, ComputerClock().now_at(), send=send)
     yield _port(settings.page.port)
     if settings.page.certificate is not None:
         yield certificate_finding(settings.page)
@@ -117,19 +119,6 @@ def _journal(settings: Settings) -> Finding:
     except (JournalUnusable, OSError) as fault:
         return Finding("journal", False, str(fault))
     return Finding("journal", True, "can be opened and written" if database else f"{file} can be written")
-
-
-def _channels(settings: Settings) -> Iterator[Finding]:
-    if not settings.channel:
-        yield Finding("channels", True, "none is set: calls are on the page only")
-    for one in settings.channel:
-        channel = Channel(one.name, one.address.get_secret_value(), from_step=one.from_step)
-        try:
-            Senders([channel])
-        except UnusableChannel as fault:
-            yield Finding(f"channel {one.name}", False, str(fault))
-        else:
-            yield Finding(f"channel {one.name}", True, f"{channel.masked} is understood (nothing was sent)")
 
 
 def _port(port: int) -> Finding:

@@ -74,7 +74,7 @@ def _running(played: Recording, speed: float, telling: Telling | None) -> tuple[
 
     def carry_out(step: Step, said: Said | None) -> None:
         if telling is not None:
-            telling.tell(step.to_send)
+            telling.tell(step.to_send, step.bench)
 
     bench = new_bench(played.layout, played.slip, bench_id=played.folder.name)
     return RunningBench(bench, now=now, carry_out=carry_out), pace

@@ -15,7 +15,7 @@ from watcher.page.urgency import clashes, urgency_order
 from watcher.records.after_tip import AfterStep
 from watcher.records.bench import PHASE, Bench, Cast, Forecast, MouldState, Stage
 from watcher.records.layout import PlacedMould
-from watcher.records.notices import Alert
+from watcher.records.notices import AlarmState, Alert
 from watcher.records.readings import HoleSighting, LevelReading
 
 UNSEEN_AFTER_S = 90.0
@@ -244,7 +244,9 @@ def _alert(bench: Bench, alert: Alert) -> AlertShape:
         "at": iso(alert.at),
         "acked_at": iso_or_none(alert.acked_at),
         "state": alert.state.value,
-        "shelved_until": at_second(bench, alert.shelved_until_s),
+        "shelved_until": at_second(bench, alert.shelved_until_s)
+        if alert.state is AlarmState.SHELVED
+        else None,
         "due_at": at_second(bench, alert.due_s),
         "wall_mm": figure(alert.wall_mm, 3),
         "why": alert.why,
