@@ -14,12 +14,13 @@ Out = Annotated[Path, typer.Option("--out", help="The file to write.")]
 Ruler = Annotated[float | None, typer.Option("--ruler", help="The board's 200 mm line as measured, in mm.")]
 Drawing = Annotated[Path | None, typer.Option("--picture", help="Also draw what was found, to this file.")]
 Sheet = Annotated[Path, typer.Option("--sheet", help="The bench sheet's file, as `tipbell cards` wrote it.")]
+Settings = Annotated[Path, typer.Option("--settings", help="The settings file.")]
 LensFile = Annotated[Path | None, typer.Option("--lens", help="The lens file, as `tipbell lens` wrote it.")]
 
 
 def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
     """Add these commands; `one_sentence` ends them with a sentence where what was given cannot be used."""
-    for command in (shot, lens, survey, mould, bench, sight):
+    for command in (shot, lens, survey, mould, bench, sight, cut, walls):
         app.command()(_ending_in(command, one_sentence))
 
 
@@ -204,3 +205,39 @@ def sight(
     from watcher.commands.sight import sight as run
 
     run(shot, bench, drawing=picture)
+
+
+def cut(
+    mould: Annotated[str, typer.Argument(metavar="MOULD", help="The mould whose wall was measured.")],
+    wall: Annotated[float, typer.Option("--wall", help="The wall as it measures, in mm.")],
+    place: Annotated[str, typer.Option("--place", help="Where: spare, belly, foot or mean.")] = "belly",
+    state: Annotated[
+        str, typer.Option("--state", help="The clay's state: wet, leather_hard, dry or fired.")
+    ] = "wet",
+    back: Annotated[int, typer.Option("--back", help="Which cast: 0 is the last one tipped.")] = 0,
+    depth: Annotated[
+        float | None, typer.Option("--depth", help="How far below the rim it was measured, in mm.")
+    ] = None,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="You looked again: use a wall that does not fit.")
+    ] = False,
+    settings: Settings = Path("tipbell.toml"),
+) -> None:
+    """Hold a measured wall against its cast and sharpen the mould's profile (while nothing is watched)."""
+    from watcher.commands.cut import CutWords
+    from watcher.commands.cut import cut as run
+
+    run(settings, CutWords(mould, wall, place, state, back, depth, sure))
+
+
+def walls(
+    put: Annotated[
+        list[str] | None, typer.Option("--put", help="An entry use:thin:thick in mm; may be given again.")
+    ] = None,
+    out: Annotated[list[str] | None, typer.Option("--out", help="An entry to take out, by its use.")] = None,
+    settings: Settings = Path("tipbell.toml"),
+) -> None:
+    """Show your list of wanted walls by what a piece is for; put entries in, take them out."""
+    from watcher.commands.walls import walls as run
+
+    run(settings, put=tuple(put or ()), out=tuple(out or ()))

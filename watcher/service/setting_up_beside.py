@@ -7,13 +7,13 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from watcher.camera.source import FrameSource
 from watcher.clock import Clock
 from watcher.page.setup.port import SetupPort
 from watcher.service.running import RunningBench
 from watcher.service.setting_up import desks_beside
 from watcher.service.setting_up_verdicts import Verdicts
 from watcher.service.setting_up_watched import Watched
+from watcher.service.stand_ins import Source
 from watcher.settings import Settings
 from watcher.setup.folder import SetupFolder
 from watcher.storage.journal import Journal
@@ -39,7 +39,7 @@ class Beside:
         settings: Settings,
         running: RunningBench,
         journal: Journal,
-        source: FrameSource,
+        source: Source,
         clock: Clock,
         stack: ExitStack,
     ) -> SetupPort:

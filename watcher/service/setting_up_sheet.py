@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from models.doors import BadValue
 from models.slip import Slip
@@ -23,6 +23,7 @@ from watcher.setup.holes_ahead import HoleAhead, holes_ahead
 from watcher.setup.mould_picture import tags_picture
 from watcher.setup.placing import placed_mould
 
+GUESSED = "the squares do not fit quite, which a guessed lens explains; measure the lens, or the print again"
 NOT_LOOKED = SheetShown(False, (), "")
 
 
@@ -86,7 +87,15 @@ class SetupSheet:
         if isinstance(sight, NoBench):
             self._last = SheetShown(False, (sight.why,), "")
             raise Unfit(sight.why)
-        return Seen(frame, lens, sheet, sight)
+        return Seen(frame, lens, sheet, replace(sight, warnings=self._told(sight.warnings)))
+
+    def _told(self, warnings: tuple[str, ...]) -> tuple[str, ...]:
+        """Say of squares that do not fit what is likelier: a guessed lens bends them as a bad print does."""
+        if self._lens.shown().kind != "guess":
+            return warnings
+        odd = tuple(line for line in warnings if line.startswith("the bench sheet was printed"))
+        kept = tuple(line for line in warnings if line not in odd)
+        return (*kept, GUESSED) if odd else kept
 
     def holes(self) -> tuple[HoleShown, ...]:
         """Foretell how well each hole will be read from where the camera stands now."""

@@ -17,7 +17,7 @@ from watcher.service.setting_up_calls import SetupCalls
 from watcher.service.setting_up_camera import SetupCamera
 from watcher.service.setting_up_lens import SetupLens
 from watcher.service.setting_up_print import SetupCards
-from watcher.service.setting_up_sheet import SetupSheet
+from watcher.service.setting_up_sheet import GUESSED, SetupSheet
 from watcher.service.setting_up_watched import Watched, WatchedProfiles
 from watcher.setup.bench_writing import what_it_asks, write_bench
 from watcher.setup.folder import ChosenCamera, SetupFolder
@@ -114,7 +114,7 @@ class SetupStart:
             raise Unfit(str(fault)) from None
         self._write_settings(typed, chosen)
         self._begin()
-        return Told((*asks, f"{len(profiles)} moulds are watched from now on"))
+        return Told((*asks, _watched_now(len(profiles))))
 
     def _use(self, slip: Slip, asks: tuple[str, ...]) -> Told:
         """Let the bench that is watched go by what was set up since."""
@@ -127,7 +127,7 @@ class SetupStart:
             raise Unfit(str(fault)) from None
         WatchedProfiles(self._folder, self._watched).keep_all(profiles, "set up anew")
         self._watched.running.renew(read_bench_file(path).layout, slip)
-        return Told((*asks, f"{len(profiles)} moulds are watched from now on"))
+        return Told((*asks, _watched_now(len(profiles))))
 
     def _write_settings(self, typed: StartTyped, chosen: ChosenCamera) -> None:
         """Write the settings where there are none: what somebody wrote there is not written over."""
@@ -186,7 +186,8 @@ class SetupStart:
         sheet = self._sheet.sheet()
         if sheet.seen:
             notes = [line.removeprefix("note: ") for line in sheet.says if line.startswith("note: ")]
-            return StepShown("sheet", WRONG if notes else DONE, notes[0] if notes else "")
+            wrong = any(note != GUESSED for note in notes)
+            return StepShown("sheet", WRONG if wrong else DONE, notes[0] if notes else "")
         if self.watching:
             return StepShown("sheet", DONE)
         return StepShown("sheet", WRONG if sheet.says else MISSING, sheet.says[0] if sheet.says else "")
@@ -197,3 +198,7 @@ class SetupStart:
         except BadValue as fault:
             return StepShown("mould", WRONG, str(fault))
         return StepShown("mould", DONE if names else MISSING, ", ".join(names))
+
+
+def _watched_now(count: int) -> str:
+    return "one mould is watched from now on" if count == 1 else f"{count} moulds are watched from now on"

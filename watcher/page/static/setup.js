@@ -105,6 +105,9 @@ document.addEventListener("click", (event) => {
   }
 });
 
+// until here a click would have sent the form by itself, to nowhere
+for (const form of document.querySelectorAll("form[inert]:not(#mould-form)")) form.inert = false;
+
 for (const picker of document.querySelectorAll("input[data-into]")) {
   picker.addEventListener("change", async () => {
     const [file] = picker.files;

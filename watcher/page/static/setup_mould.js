@@ -129,4 +129,5 @@ form?.addEventListener("submit", (event) => {
 if (form) {
   choices();
   draw();
+  form.inert = false;
 }
