@@ -106,6 +106,7 @@ def make_app(
         app.include_router(afterwards_routes(port, memory))
         app.include_router(slip_routes(port, memory))
         app.include_router(day_routes(port, memory, plans))
+    app.state.sets_up = setup is not None
     if setup is not None:
         app.include_router(setup_routes(setup))
     _add_health(app, port)

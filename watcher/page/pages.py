@@ -86,6 +86,7 @@ class Pages:
             name=name,
             here=here,
             remembers=self._remembers,
+            sets_up=getattr(request.app.state, "sets_up", False),
             up=way_up(request),
             words=words,
             w=words.__getitem__,

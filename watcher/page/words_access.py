@@ -25,6 +25,7 @@ ACCESS_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "In dieser Adresse steht kein Code. Die Kamera noch einmal auf den Code halten.",
         ),
         "phones": ("Phones", "Geräte"),
+        "set_up": ("Set the bench up", "Den Tisch einrichten"),
         "phones_let_in": ("Let a phone in", "Ein Gerät einlassen"),
         "phones_act": ("It may look and act", "Darf sehen und bedienen"),
         "phones_look": ("It may only look", "Darf nur sehen"),

@@ -9,13 +9,14 @@ from threading import Event, Lock
 from models.doors import BadValue
 from watcher.camera.address import AddressError, camera_address
 from watcher.camera.opening import open_source
-from watcher.camera.source import FrameSource
 from watcher.clock import Clock
 from watcher.page.port import Picture
 from watcher.page.setup.port import Unfit
 from watcher.page.setup.shown import CameraShown, Told
 from watcher.records.frames import Frame, NoFrame
+from watcher.records.readings import Sighting
 from watcher.service.setting_up_pictures import shown_picture
+from watcher.service.stand_ins import Source
 from watcher.setup.folder import USUAL_SIZE, ChosenCamera, SetupFolder
 
 PLUGGED = Path("/dev/v4l/by-id")
@@ -32,7 +33,7 @@ class SetupCamera:
     clock : Clock
     roots : sequence of Path
         Folders below which pictures may be dropped; nothing else on this computer is ever opened.
-    watched : tuple of (FrameSource, address, size), optional
+    watched : tuple of (Source, address, size), optional
         The camera by which a bench is watched; then it is not chosen here.
     """
 
@@ -41,14 +42,14 @@ class SetupCamera:
         folder: SetupFolder,
         clock: Clock,
         roots: Sequence[Path],
-        watched: tuple[FrameSource, str, tuple[int, int]] | None = None,
+        watched: tuple[Source, str, tuple[int, int]] | None = None,
     ) -> None:
         self._folder = folder
         self._clock = clock
         self._roots = tuple(roots)
         self._watched = watched
         self._lock = Lock()
-        self._source: FrameSource | None = watched[0] if watched else None
+        self._source: Source | None = watched[0] if watched else None
         self._shown: Picture | None = None
 
     @property
@@ -129,7 +130,8 @@ class SetupCamera:
         with self._lock:
             if self._source is None:
                 self._open_again()
-            return None if self._source is None else self._source.newest()
+            newest = None if self._source is None else self._source.newest()
+        return None if isinstance(newest, Sighting) else newest  # levels that were given: no picture
 
     def _open_again(self) -> None:
         """Take up the camera of an earlier day."""

@@ -14,10 +14,10 @@ from models.profile_text import ProfileFile, profile_to_text
 from models.slip import Slip
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
-from watcher.camera.source import FrameSource
 from watcher.page.setup.port import Unfit
 from watcher.records.layout import BenchLayout
 from watcher.service.running import RunningBench
+from watcher.service.stand_ins import Source
 from watcher.settings import Settings
 from watcher.setup.bench_file import BenchFile
 from watcher.setup.bench_writing import write_bench
@@ -41,7 +41,7 @@ class Watched:
     settings_path: Path
     running: RunningBench
     journal: Journal
-    source: FrameSource
+    source: Source
     again: Callable[[], None]
 
 
