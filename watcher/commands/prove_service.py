@@ -14,7 +14,7 @@ from time import perf_counter
 from urllib.error import URLError
 from urllib.request import urlopen
 
-from watcher.commands.prove_speed import resident_mb
+from watcher.commands.prove_speed import resident_mb, worked_s
 from watcher.proof.results import ServiceProof
 
 SETTINGS = """
@@ -81,18 +81,18 @@ def _watched(
             return f"`tipbell watch` did not answer within {WAIT_S:g} s"
         beat.wait(BEAT_S)
     after_s = perf_counter() - began
-    first = resident_mb(str(process.pid))
+    first, worked = resident_mb(str(process.pid)), worked_s(str(process.pid))
     pictures = sorted((recording / "frames").glob("*.jpg"))
-    worked = 0
+    shown = 0
     while perf_counter() - began < after_s + AT_WORK_S:
         if pictures:
-            shutil.copyfile(pictures[worked % len(pictures)], home / "drop" / f"{worked:06d}.jpg")
-            worked += 1
+            shutil.copyfile(pictures[shown % len(pictures)], home / "drop" / f"{shown:06d}.jpg")
+            shown += 1
         beat.wait(1.0)
     later = resident_mb(str(process.pid))
-    if first is None or later is None:
+    if first is None or later is None or worked is None:
         return f"its page answered after {after_s:.1f} s; this system does not tell a process's memory"
-    return ServiceProof(after_s, first, later, AT_WORK_S)
+    return ServiceProof(after_s, worked, first, later, AT_WORK_S)
 
 
 def _answers(address: str) -> bool:

@@ -27,23 +27,26 @@ BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SETTLE_MS = 1500
 """So long the page is left alone before its picture is taken: picture and curves come after the text."""
 QUALITY = 82
+JUST_AFTER_S = 2.0
+"""The page is shown so long after the last picture before the moment asked for. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
 class _Shot:
-    """One picture: its file, the path of the page ("{mould}" for the one shown), size, dark or light."""
+    """One picture: its file, the page's path ("{mould}": the one shown), its size, dark, the whole page."""
 
     file: str
     path: str
     width_px: int
     height_px: int
     dark: bool = False
+    whole: bool = False
 
 
 SHOTS = (
-    _Shot("page.jpg", "", 1440, 900),
+    _Shot("page.jpg", "", 1100, 800, whole=True),
     _Shot("phone.jpg", "", 390, 844),
-    _Shot("mould.jpg", "mould/{mould}", 1440, 900),
+    _Shot("mould.jpg", "mould/{mould}", 1100, 800, whole=True),
     _Shot("dark.jpg", "", 390, 844, dark=True),
 )
 
@@ -57,7 +60,7 @@ def screens(recording: Path, out: Path, *, at_s: float) -> None:
     out : Path
         Made if it is not there.
     at_s : float
-        Second of the recording that is shown.
+        Second of the recording that is shown, or just after the last picture before it.
 
     Raises
     ------
@@ -77,6 +80,7 @@ def screens(recording: Path, out: Path, *, at_s: float) -> None:
         ) from None
     out.mkdir(parents=True, exist_ok=True)
     played = read_recording(recording)
+    at_s = max([t for t in played.times_s if t <= at_s], default=played.times_s[0]) + JUST_AFTER_S
     with _served(played, at_s) as (address, mould), sync_playwright() as driver:
         window = driver.chromium.launch(executable_path=browser, args=["--no-sandbox"])
         try:
@@ -86,16 +90,16 @@ def screens(recording: Path, out: Path, *, at_s: float) -> None:
                     color_scheme="dark" if shot.dark else "light",
                     locale="en-GB",
                 )
-                _take(page, address + shot.path.format(mould=quote(mould)), out / shot.file)
+                _take(page, address + shot.path.format(mould=quote(mould)), out / shot.file, shot.whole)
                 page.close()
         finally:
             window.close()
 
 
-def _take(page: Page, address: str, file: Path) -> None:
+def _take(page: Page, address: str, file: Path, whole: bool) -> None:
     page.goto(address)
     page.wait_for_timeout(SETTLE_MS)  # the live stream never ends, so there is no quiet to wait for
-    page.screenshot(path=str(file), type="jpeg", quality=QUALITY)
+    page.screenshot(path=str(file), type="jpeg", quality=QUALITY, full_page=whole)
     print(file)
 
 

@@ -103,7 +103,7 @@ def moulds_plot(rows: Sequence[SpeedRow]) -> Drawing:
             name = f"{line.start:.1f} ms + {line.slope:.2f} ± {line.slope_sigma:.2f} ms a mould"
             curves.append(Curve(name, fitted, dashed=True, colour=number))
     plot = Plot("Cost of a look", "moulds whose hole is looked into", "median of a look, ms", tuple(curves))
-    return Drawing("cost_of_moulds", plot, "Drawn benches at rest, one thread.")
+    return Drawing("cost_of_moulds", plot, "Drawn benches at rest, one thread, processor time.")
 
 
 def frames_plot(run: LongRun) -> Drawing:

@@ -18,22 +18,17 @@ def speed_blocks(speed: SpeedProof, recordings: Sequence[RecordingProof]) -> Ite
     if ratio is not None:
         stands = verdict(max(ratio), LOOK_MUST, LOOK_REACH)
         yield Paragraph(
-            f"A full look at a 1280 x 720 frame with six moulds at rest takes {ratio[0]:.2f} times as "
-            f"long as "
-            f"decoding that JPEG by the means, {ratio[1]:.2f} by the medians (must be at most "
-            f"{LOOK_MUST[1]:g}, "
-            f"reached for {LOOK_REACH[1]:g}; the larger counts: {stands}). The limit is 1: the picture "
-            f"has to be "
-            "decoded before anybody can look at it. All of it in one thread and one run, decoding and "
-            "looking "
-            "turn by turn."
+            f"A full look at a 1280 x 720 frame with six moulds at rest takes {ratio[0]:.2f} times as long "
+            f"as decoding that JPEG by the means, {ratio[1]:.2f} by the medians (must be at most "
+            f"{LOOK_MUST[1]:g}, reached for {LOOK_REACH[1]:g}; the larger counts: {stands}). The limit is 1: "
+            "the picture has to be decoded before anybody can look at it. All of it is processor time of one "
+            "thread in one run, decoding and looking turn by turn."
         )
     yield _rows(speed)
     yield moulds_plot(speed.rows)
     yield Paragraph(
-        "`look` turns the picture into levels. `advance` brings tracking, fits and calls up to date, "
-        "the seconds "
-        f"between the pictures included. The same on the recordings' own frames: "
+        "`look` turns the picture into levels. `advance` brings tracking, fits and calls up to date, the "
+        "seconds between the pictures included. By the clock, on the recordings' own frames: "
         f"{_of_recordings(recordings)}."
     )
     if speed.long_run is not None:
@@ -95,7 +90,7 @@ def _service(service: ServiceProof | str) -> str:
     if isinstance(service, str):
         return f"`tipbell watch`: {service}."
     return (
-        f"`tipbell watch` answers {service.answers_after_s:.1f} s after it was started, takes "
-        f"{service.memory_mb:.0f} MB then and {service.memory_later_mb:.0f} MB after "
-        f"{service.later_s:g} s at work."
+        f"`tipbell watch` answers {service.answers_after_s:.1f} s after it was started, having worked for "
+        f"{service.worked_s:.1f} s, and takes {service.memory_mb:.0f} MB then and "
+        f"{service.memory_later_mb:.0f} MB after {service.later_s:g} s at work."
     )

@@ -119,7 +119,7 @@ class LongRun:
     ----------
     frames, moulds, casts : int
     seconds : float
-        From JPEG to state, drawing left out. [s]
+        Processor time from JPEG to state, drawing left out. [s]
     memory_mb : tuple of (float, float)
         Frame and resident memory. [MB]
     frame_ms : tuple of (float, float)
@@ -136,9 +136,13 @@ class LongRun:
 
 @dataclass(frozen=True, slots=True)
 class ServiceProof:
-    """`tipbell watch` started once. Resident memory after the start, and after a while at work. [s, MB]."""
+    """`tipbell watch` started once: when it answered, the processor time until then, its memory. [s, MB].
+
+    `memory_mb` is resident memory once it answers, `memory_later_mb` the same after `later_s` at work.
+    """
 
     answers_after_s: float
+    worked_s: float
     memory_mb: float
     memory_later_mb: float
     later_s: float

@@ -152,6 +152,7 @@ def _speed(speed: SpeedProof) -> Entry:
         said["service"] = speed.service
     else:
         said["starts_within_s"] = _rounded(speed.service.answers_after_s)
+        said["starts_with_work_s"] = _rounded(speed.service.worked_s)
         said["memory_mb"] = _rounded(speed.service.memory_later_mb)
     return said
 
