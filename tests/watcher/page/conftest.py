@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import importlib.util
+import shutil
 import socket
 import sys
 import threading
@@ -122,14 +123,25 @@ class Server:
         return time.monotonic() - began
 
 
-@pytest.fixture
-def memory(bench: Any, fakes: ModuleType, tmp_path: Path) -> Iterator[Any]:
-    """Two days before the bench's present and some of its own day, in a real journal."""
-    journal, remembered = opened(tmp_path)
+@pytest.fixture(scope="session")
+def past(fakes: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two days before the made-up bench's present and some of its own day, written once for all tests."""
+    folder = tmp_path_factory.mktemp("past")
+    journal, remembered = opened(folder)
     names = fakes.NAMES[:3]
     casts = pour_days(2, fakes.START - timedelta(days=1), names) + pour_days(1, fakes.START, names[:2], 1)
     jpeg = load("fake_pictures").hole_jpeg()
-    remember(journal, bench.bench().layout, casts, pictures=remembered, jpeg=jpeg, every_min=2.0)
+    layout = fakes.FakeBench().bench().layout
+    remember(journal, layout, casts, pictures=remembered, jpeg=jpeg, every_min=2.0)
+    journal.close()
+    return folder
+
+
+@pytest.fixture
+def memory(past: Path, tmp_path: Path) -> Iterator[Any]:
+    """That past in a real journal of this test's own."""
+    shutil.copytree(past, tmp_path / "memory")
+    journal, remembered = opened(tmp_path / "memory")
     yield remembered
     journal.close()
 
