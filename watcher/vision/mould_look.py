@@ -16,7 +16,15 @@ from watcher.vision.judging import back_again, drained, judge, note_look, notice
 from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, out_of_sight, pace, place_line
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
-from watcher.vision.tracing import below_mark, find_line, is_young, stands_still, trusted, with_anchor
+from watcher.vision.tracing import (
+    below_mark,
+    find_line,
+    is_old_mark,
+    is_young,
+    stands_still,
+    trusted,
+    with_anchor,
+)
 from watcher.vision.wall import Wall, rim_of_empty
 
 Array = npt.NDArray[np.float64]
@@ -146,6 +154,10 @@ def _read(
     possible = plans.regions.possible
     if found is not None and found.placed.rim_mm is not None and found.rim_px > RIM_TOLD_PX:
         memory = _with_rim(memory, found.placed.rim_mm, LATEST_RIM_SHARE)
+    if found is not None and is_old_mark(memory, found, now_s):
+        clear = max(found.level_mm + MARK_CLEAR_MM, memory.mark_mm or 0.0)
+        memory = replace(memory, mark_mm=clear, belief=None)
+        return Missed.UNCERTAIN, note_look(memory, seen, now_s, None)
     reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None)
     was_lost = held is not None and held.rows.size == possible.size and out_of_sight(held, possible) > 0.5
     if was_lost and not stirred and line.gain < BACK_GAIN:

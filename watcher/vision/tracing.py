@@ -16,7 +16,7 @@ from watcher.vision.sampling import Pixels
 from watcher.vision.wall import Wall
 
 FIRST_GAIN = 18.0
-FIRST_PLACED_MM = 0.35
+FIRST_PLACED_MM = 0.55
 """The first level of a filling must be plainer than the later ones: all that follow are drops from it."""
 STILL_MM = 0.4
 STILL_LEAST_S = 90.0
@@ -26,7 +26,8 @@ YOUNG_S, STUCK_S, STUCK_MM = 480.0, 140.0, 0.3
 plaster under a wide hole sinks it by more (0.4 mm at 0.5 mm2/min, twice the hole's area, f of 0.35)."""
 DEEP_SHARE = 0.7
 SECOND_GAIN = 18.0
-WORST_PLACED_MM = 0.6
+MARK_LEFT_S, MARK_STEP = 75.0, -12.0
+WORST_PLACED_MM = 0.7
 WORST_DISAGREE_MM = 1.1
 
 
@@ -128,6 +129,17 @@ def stands_still(memory: MouldMemory, reading: LevelReading, expected: Expected 
         if abs(kept.level_mm - reading.level_mm) < STILL_MM and still_s >= STILL_LEAST_S:
             return expected.speed_mm_per_s * still_s > STILL_SHARE * STILL_MM
     return False
+
+
+def is_old_mark(memory: MouldMemory, found: Found, now_s: float) -> bool:
+    """Tell the top of dark clay on bare plaster, which the slip has left, from the slip's own edge.
+
+    Until the slip has sunk they are one. Later the wall above the slip is clay as well, and what turns much
+    darker downwards is where that clay begins.
+    """
+    if memory.filled_s is None or now_s - memory.filled_s < MARK_LEFT_S:
+        return False
+    return found.placed.step < MARK_STEP and found.placed.sigma_mm < WORST_PLACED_MM
 
 
 def with_anchor(memory: MouldMemory, reading: LevelReading, now_s: float) -> MouldMemory:
