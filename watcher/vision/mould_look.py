@@ -25,7 +25,7 @@ from watcher.vision.tracing import (
     trusted,
     with_anchor,
 )
-from watcher.vision.wall import Wall, rim_of_empty
+from watcher.vision.wall import Wall
 
 Array = npt.NDArray[np.float64]
 
@@ -100,8 +100,6 @@ def look_into(
     told_tipped = expected is not None and expected.phase == "tipped" and was_slip
     if line is None or memory.contents is not Contents.SLIP or told_tipped:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
-        if memory.contents is Contents.EMPTY:
-            memory = _with_rim(memory, rim_of_empty(Wall(image, plans.strip, shift)), LATEST_RIM_SHARE)
         return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
     if memory.filling:
         memory = replace(memory, filling=False, plans=(plans, *memory.plans[1:]))

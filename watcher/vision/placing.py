@@ -34,8 +34,6 @@ RIMS_MM = np.arange(-0.5, 3.51, RIM_STEP_MM)
 the bare plaster above it belongs to the top."""
 OTHER_EDGE = 1.25
 """A known rim is kept unless it leaves so much more unexplained than the best place."""
-LEAST_RIM_STEP = 6.0
-"""Grey levels by which a wall must be darker than the top for its rim to be placed."""
 SHADOW_MM = 3.0
 """Length over which the climb of the slip and the dark of the corner fade out. [mm]"""
 RIDGE = (1e-3, 6.0, 1e-3, 0.3, 1e-3, 1.0)
@@ -141,35 +139,6 @@ def _with_edge(
             if best is None or lowest < best[0]:
                 best = lowest, tried, float(trial)
     return best
-
-
-def place_rim(rows: WallRows, sectors: Bools) -> float | None:
-    """Tell where the top ends on an empty hole's wall, in mm below the drawn rim; None if unseen.
-
-    A rounded rim, and a rim whose place is a little off, end elsewhere than drawn.
-    """
-    z, px = rows.depths_mm, rows.px_per_mm
-    window = (z >= rows.rim_mm + float(RIMS_MM[0]) - ABOVE_PX / px) & (
-        z <= rows.rim_mm + float(RIMS_MM[-1]) + BELOW_PX / px
-    )
-    if window.sum() < 6 or sectors.sum() < 1:
-        return None
-    z = z[window]
-    y = rows.luma[window][:, sectors].astype(np.float64)
-    y -= y.mean()
-    away = z[None, :] - (rows.rim_mm + RIMS_MM)[:, None]
-    under = ndtr(away * (px / RIM_BLUR_PX))
-    over = 1.0 - under
-    basis = np.stack((under, under * away / 8.0, over, over * away / 8.0), axis=1)
-    normal = basis @ basis.transpose(0, 2, 1) + np.diag((1e-3, 1.0, 1e-3, 1.0))
-    moments = basis @ y
-    solved = np.linalg.solve(normal, moments)
-    left = ((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=1)).sum(axis=1)
-    best = int(np.argmin(left))
-    darker = float(np.median(solved[best, 2] - solved[best, 0]))
-    if darker < LEAST_RIM_STEP or not 0 < best < RIMS_MM.size - 1:
-        return None
-    return float(RIMS_MM[best])
 
 
 def _around(near_mm: float, rim_mm: float) -> Array:
