@@ -41,6 +41,12 @@ OF_GROWTH = 7
 LEAST_RING_MM = 0.2
 """A ring thinner than this hardly shifts a reading; its slope would grow without bound. [mm]"""
 
+CLIMB_MM = 0.5
+"""How far above its level the slip's edge is seen: half the rise at a wall that it wets, or less. [mm]"""
+
+MOST_PASSED_MM2 = 1e4
+"""Stands for "never" where places are interpolated that the level does not sink past. [mm2]"""
+
 ALL_ROWS, LEVEL_ROW = slice(0, 3), slice(0, 1)
 
 
@@ -108,6 +114,9 @@ class Course:
     def ring_mm(self, unknowns: Array, times_s: Array, levels_mm: Array) -> tuple[Array, Array]:
         """Thickness of the ring of cake at the slip's edge at n moments, and its slopes, (n,), (n, p). [mm].
 
+        The edge that is seen lies where the slip climbs the wall: on clay that the level sank past some time
+        ago, and which has not grown since.
+
         Parameters
         ----------
         unknowns : ndarray, shape (p,)
@@ -121,10 +130,14 @@ class Course:
             of = j_of == j
             wall, by = _walls(unknowns, self._under(unknowns, int(j), times_s[of]))
             growth = np.maximum(wall**2 - first**2 - self.begins_mm2[j], 0.0)
-            before = np.interp(levels_mm[of], self.cavity.depths_mm, self.legs[j].run.clocks_mm2)
-            rings[of] = np.sqrt(before + growth)
-            steep = np.maximum(rings[of], LEAST_RING_MM)[:, None]
-            slopes[of, :OF_GROWTH] = (wall[:, None] * by - first * by_first) * (growth > 0.0)[:, None] / steep
+            run, own = self.legs[j].run, unknowns[FIRST_LEVEL + j] - self.legs[j].start_level_mm
+            edge = levels_mm[of] - CLIMB_MM - own
+            before = np.interp(edge, self.cavity.depths_mm, run.clocks_mm2)
+            passed = np.interp(edge, self.cavity.depths_mm, np.minimum(run.passed_mm2, MOST_PASSED_MM2))
+            grown = np.minimum(growth, passed)
+            rings[of] = np.sqrt(before + grown)
+            steep = np.maximum(rings[of], LEAST_RING_MM) * np.maximum(growth, 1e-9) / np.maximum(grown, 1e-9)
+            slopes[of, :OF_GROWTH] = (wall[:, None] * by - first * by_first) / steep[:, None]
         return rings, slopes
 
     def time_of_growth(self, unknowns: Array, j: int, growth_mm2: float) -> float:

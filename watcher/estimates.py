@@ -24,7 +24,7 @@ MOST_READINGS = 240
 and an update must stay cheap on a small computer."""
 
 CAKE_DEPTH_MM = 90.0
-CAKE_STEP_MM = 2.0
+CAKE_STEP_MM = 0.5
 """How far down, and how finely, the clay on the wall of a pour hole is told to the eyes. [mm]"""
 
 PRIOR = AbsorptionPrior()

@@ -62,11 +62,14 @@ def judge(
             filling=_only_wetted(seen, empty),
             filled_s=filled,
             proven=True,
+            poured_s=now_s,
             belief=None,
             top_mm=None,
             mark_mm=None,
             level_mm=None,
             read_s=None,
+            still_mm=None,
+            still_since_s=None,
             stirred_s=now_s,
         )
     return memory
@@ -144,7 +147,7 @@ def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
         memory = replace(memory, filled_s=_filled(memory.clear_s, now_s))
     if changed > POURED_CHANGE:
         looks = tuple(replace(look, past=()) for look in memory.looks)
-        return replace(memory, stirred_s=now_s, looks=looks)
+        return replace(memory, stirred_s=now_s, poured_s=now_s, looks=looks)
     hidden_since = (
         memory.stirred_s is not None and memory.clear_s is not None and memory.stirred_s > memory.clear_s
     )

@@ -20,7 +20,7 @@ from watcher.vision.wall import AROUND_SHARE, Wall
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
 
-MENISCUS_MM = 0.6
+MENISCUS_MM = 0.55
 """How far the line that is seen on the wall stands above the flat of the slip. [mm]
 
 Slip wets the film and climbs it; the stronger of the two edges of that climb is what a camera sees. Measured
@@ -109,7 +109,6 @@ def film_for(
     prior_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * age_s / 60.0)
     if expected is not None and expected.cake_mm:
         cake = np.interp(plan.depths_mm, expected.cake_depths_mm, expected.cake_mm)
-        cake = _whole_at_line(cake, plan, expected)
         if age_s < YOUNG_S:
             cake = np.maximum(cake, YOUNG_SHARE * prior_mm)
         typical = float(np.max(cake))
@@ -117,19 +116,6 @@ def film_for(
     if filled_s is None:
         return Film(np.zeros(plan.depths_mm.size), 1.0)
     return Film(_below_top(prior_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * prior_mm)
-
-
-def _whole_at_line(cake_mm: Array, plan: StripPlan, expected: Expected) -> Array:
-    """Give the rows around the line the cake as it is now.
-
-    Told at steps of depth, the cake just above the slip (older, thinner) is mixed into that at the line.
-    """
-    if expected.level_mm is None or len(expected.cake_depths_mm) < 2:
-        return cake_mm
-    step = expected.cake_depths_mm[1] - expected.cake_depths_mm[0]
-    now = float(np.interp(expected.level_mm + step, expected.cake_depths_mm, expected.cake_mm))
-    at_line = plan.depths_mm >= expected.level_mm - AT_LINE_MM
-    return np.where(at_line, np.maximum(cake_mm, now), cake_mm)
 
 
 def no_film(plan: StripPlan) -> Film:
@@ -253,7 +239,7 @@ def place_line(belief: Belief, wall: Wall, film: Film, rim_mm: float | None) -> 
     near = np.abs(depths - depths[mode]) <= 1.0
     centre = float((depths * belief.rows)[near].sum() / belief.rows[near].sum())
     confidence = mass_near(belief, depths, centre, 1.2)
-    clay = float(np.interp(centre + MENISCUS_MM, depths, film.mm))
+    clay = float(np.interp(centre, depths, film.mm))
     rows = wall.rows(clay, centre)
     placed = place(rows, wall.sectors(centre), centre, rim_mm)
     if placed is None:

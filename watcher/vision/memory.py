@@ -118,6 +118,8 @@ class MouldMemory:
         Moment since when something has been in the way or the card missing.
     stirred_s : float or None
         Last moment at which a hand, a pour or a move was seen.
+    poured_s : float or None
+        Last moment at which the hole itself looked as if slip had come in.
     odd_since_s : float or None
         Since when something has been in the way, or the mould gone.
     tilt_deg : float or None
@@ -128,6 +130,8 @@ class MouldMemory:
         It stands somewhere new and has not been looked into since.
     low : tuple of float or None
         Look of the hole's depth at the last clear look.
+    still_mm, still_since_s : float or None
+        The level that the readings have not left since then, and when that was. [mm, s]
     proven : bool
         False where slip was judged by eye alone, in a hole never seen empty, and has not sunk yet.
     """
@@ -151,12 +155,15 @@ class MouldMemory:
     clear_s: float | None = None
     disturbed_s: float | None = None
     stirred_s: float | None = None
+    poured_s: float | None = None
     odd_since_s: float | None = None
     tilt_deg: float | None = None
     returned: bool = False
     moved: bool = False
     low: tuple[float, float, float] | None = None
     proven: bool = True
+    still_mm: float | None = None
+    still_since_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,16 @@ from watcher.vision.judging import back_again, drained, judge, note_look, notice
 from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, out_of_sight, pace, place_line
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
-from watcher.vision.tracing import below_mark, find_line, stands_still, trusted
-from watcher.vision.wall import Wall, rim_of_empty
+from watcher.vision.tracing import (
+    below_mark,
+    find_line,
+    is_old_mark,
+    is_young,
+    stands_still,
+    trusted,
+    with_anchor,
+)
+from watcher.vision.wall import Wall
 
 Array = npt.NDArray[np.float64]
 
@@ -35,6 +43,8 @@ MOST_LIGHT_MM = 0.9
 RIM_TOLD_PX = 4.0
 """A band of wall wider than this between rim and line tells where the rim is."""
 LATEST_RIM_SHARE = 0.3
+RISEN_MM = 2.0
+MARK_CLEAR_MM = 0.5
 SURELY_FULL_MM = 6.0
 SUNK_MM = 0.9
 """A line deeper than the first of these must have sunk by the second before it is taken for slip's, in a
@@ -90,8 +100,6 @@ def look_into(
     told_tipped = expected is not None and expected.phase == "tipped" and was_slip
     if line is None or memory.contents is not Contents.SLIP or told_tipped:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
-        if memory.contents is Contents.EMPTY:
-            memory = _with_rim(memory, rim_of_empty(Wall(image, plans.strip, shift)), LATEST_RIM_SHARE)
         return _sighting(name, memory, Missed.UNCERTAIN, shift), note_look(memory, seen, now_s, None)
     if memory.filling:
         memory = replace(memory, filling=False, plans=(plans, *memory.plans[1:]))
@@ -144,14 +152,31 @@ def _read(
     possible = plans.regions.possible
     if found is not None and found.placed.rim_mm is not None and found.rim_px > RIM_TOLD_PX:
         memory = _with_rim(memory, found.placed.rim_mm, LATEST_RIM_SHARE)
+    if found is not None and is_old_mark(memory, found, now_s):
+        clear = max(found.level_mm + MARK_CLEAR_MM, memory.mark_mm or 0.0)
+        memory = replace(memory, mark_mm=clear, belief=None)
+        return Missed.UNCERTAIN, note_look(memory, seen, now_s, None)
     reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None)
     was_lost = held is not None and held.rows.size == possible.size and out_of_sight(held, possible) > 0.5
     if was_lost and not stirred and line.gain < BACK_GAIN:
         reading = Missed.OUT_OF_SIGHT
+    if isinstance(reading, LevelReading):
+        memory = with_anchor(memory, reading, now_s)
     if isinstance(reading, LevelReading) and stands_still(memory, reading, expected, now_s):
         lost = plans.strip.lost_below_mm()
         deep = lost is not None and reading.level_mm > DEEP_SHARE * lost
+        if not deep and is_young(memory, now_s):
+            memory = replace(
+                memory,
+                mark_mm=reading.level_mm + MARK_CLEAR_MM,
+                belief=None,
+                still_mm=None,
+                still_since_s=None,
+            )
         reading = Missed.OUT_OF_SIGHT if deep else Missed.SKINNED
+    if isinstance(reading, LevelReading) and _rises_unpoured(memory, reading, now_s):
+        looks = replace(memory.looks[0], past=())
+        memory = replace(memory, proven=False, looks=(looks, *memory.looks[1:]), still_mm=None)
     if isinstance(reading, LevelReading) and not memory.proven:
         memory = replace(memory, proven=_proves_itself(memory, reading))
         if not memory.proven:
@@ -165,12 +190,18 @@ def _read(
     )
 
 
+def _rises_unpoured(memory: MouldMemory, reading: LevelReading, now_s: float) -> bool:
+    """Tell a line that stands higher though no slip was seen to come in: likely the mark that it left."""
+    if memory.level_mm is None or reading.level_mm > memory.level_mm - RISEN_MM:
+        return False
+    return memory.poured_s is None or now_s - memory.poured_s > STIRRED_S
+
+
 def _proves_itself(memory: MouldMemory, reading: LevelReading) -> bool:
     """Tell slip from an inner edge of a mould that was never seen bare: full to the rim, or sinking."""
     past = memory.looks[0].past
-    return reading.level_mm < SURELY_FULL_MM or any(
-        reading.level_mm - kept.level_mm > SUNK_MM for kept in past
-    )
+    first = memory.top_mm is None and reading.level_mm < SURELY_FULL_MM
+    return first or any(reading.level_mm - kept.level_mm > SUNK_MM for kept in past)
 
 
 def _with_rim(memory: MouldMemory, rim_mm: float | None, share: float) -> MouldMemory:

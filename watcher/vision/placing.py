@@ -29,10 +29,11 @@ NEAR_RIM_PX = 9.0
 """A line further below the rim than this has nothing of it within its window."""
 LEAST_BAND_MM = 0.4
 RIM_STEP_MM = 0.25
-RIMS_MM = np.arange(-0.5, 2.51, RIM_STEP_MM)
-"""Where the edge of the top is tried, below the drawn rim: a rounded rim ends lower."""
-LEAST_RIM_STEP = 6.0
-"""Grey levels by which a wall must be darker than the top for its rim to be placed."""
+RIMS_MM = np.arange(-0.5, 3.51, RIM_STEP_MM)
+"""Where the edge of the top is tried, below the drawn rim: a rounded rim ends lower, and where clay is dark
+the bare plaster above it belongs to the top."""
+OTHER_EDGE = 1.25
+"""A known rim is kept unless it leaves so much more unexplained than the best place."""
 SHADOW_MM = 3.0
 """Length over which the climb of the slip and the dark of the corner fade out. [mm]"""
 RIDGE = (1e-3, 6.0, 1e-3, 0.3, 1e-3, 1.0)
@@ -117,45 +118,27 @@ def _place_once(rows: WallRows, sectors: Bools, near_mm: float, rim_mm: float | 
         return None
     if near_mm - REACH_MM - rows.rim_mm - (rim_mm or 0.0) > NEAR_RIM_PX / rows.px_per_mm:
         return _best(rows, _try(rows, sectors, _around(near_mm, -math.inf), None), None, sectors)
-    rims = RIMS_MM if rim_mm is None else rim_mm + RIM_STEP_MM * np.array([-1.0, 0.0, 1.0])
+    best = _with_edge(rows, sectors, near_mm, RIMS_MM)
+    if rim_mm is not None and best is not None:
+        known = _with_edge(rows, sectors, near_mm, rim_mm + RIM_STEP_MM * np.array([-1.0, 0.0, 1.0]))
+        if known is not None and known[0] < OTHER_EDGE * best[0]:
+            best = known
+    return None if best is None else _best(rows, best[1], best[2], sectors)
+
+
+def _with_edge(
+    rows: WallRows, sectors: Bools, near_mm: float, edges_mm: Array
+) -> tuple[float, _Tried, float] | None:
+    """Try the line with the top's end at each of some places; the best of them, and what it leaves."""
     best: tuple[float, _Tried, float] | None = None
-    for trial in rims:
+    for trial in edges_mm:
         rim = rows.rim_mm + float(trial)
         tried = _try(rows, sectors, _around(near_mm, rim), rim)
         if tried is not None:
             lowest = float(_with_sign(tried).min())
             if best is None or lowest < best[0]:
                 best = lowest, tried, float(trial)
-    return None if best is None else _best(rows, best[1], best[2], sectors)
-
-
-def place_rim(rows: WallRows, sectors: Bools) -> float | None:
-    """Tell where the top ends on an empty hole's wall, in mm below the drawn rim; None if unseen.
-
-    A rounded rim, and a rim whose place is a little off, end elsewhere than drawn.
-    """
-    z, px = rows.depths_mm, rows.px_per_mm
-    window = (z >= rows.rim_mm + float(RIMS_MM[0]) - ABOVE_PX / px) & (
-        z <= rows.rim_mm + float(RIMS_MM[-1]) + BELOW_PX / px
-    )
-    if window.sum() < 6 or sectors.sum() < 1:
-        return None
-    z = z[window]
-    y = rows.luma[window][:, sectors].astype(np.float64)
-    y -= y.mean()
-    away = z[None, :] - (rows.rim_mm + RIMS_MM)[:, None]
-    under = ndtr(away * (px / RIM_BLUR_PX))
-    over = 1.0 - under
-    basis = np.stack((under, under * away / 8.0, over, over * away / 8.0), axis=1)
-    normal = basis @ basis.transpose(0, 2, 1) + np.diag((1e-3, 1.0, 1e-3, 1.0))
-    moments = basis @ y
-    solved = np.linalg.solve(normal, moments)
-    left = ((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=1)).sum(axis=1)
-    best = int(np.argmin(left))
-    darker = float(np.median(solved[best, 2] - solved[best, 0]))
-    if darker < LEAST_RIM_STEP or not 0 < best < RIMS_MM.size - 1:
-        return None
-    return float(RIMS_MM[best])
+    return best
 
 
 def _around(near_mm: float, rim_mm: float) -> Array:

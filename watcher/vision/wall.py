@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.records.frames import Image
-from watcher.vision.placing import WallRows, place_rim
+from watcher.vision.placing import WallRows
 from watcher.vision.strip import ABOVE_MM, StripPlan, pixels_under, straighten, to_sectors
 
 AROUND_SHARE = 0.92
@@ -22,7 +22,6 @@ AROUND_SHARE = 0.92
 UP_MM, DOWN_MM = 3.0, 4.0
 MARGIN_PX = 6.0
 LINE_CLEAR_MM = 0.75
-UNDER_RIM_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +55,3 @@ class Wall:
             if plan.whole[row].any():
                 break
         return np.asarray(plan.whole[row])
-
-
-def rim_of_empty(wall: Wall) -> float | None:
-    """Tell where the top of an empty hole is seen to end, in mm below the drawn rim; None if unseen."""
-    return place_rim(wall.rows(0.0, 0.0), wall.sectors(UNDER_RIM_MM))

@@ -9,7 +9,7 @@ import pytest
 from scipy.special import erf
 
 from watcher.vision.likelihood import edge_gain, noise_of, plan_regions
-from watcher.vision.placing import WallRows, place, place_rim
+from watcher.vision.placing import WallRows, place
 
 DEPTHS = np.arange(0.0, 36.0, 0.25)
 SHOWN = np.ones((DEPTHS.size, 12), dtype=bool)
@@ -126,15 +126,3 @@ def test_a_line_close_under_a_rounded_rim_is_not_pulled_by_the_rim(rim_mm: float
         assert placed is not None
         off.append(placed.at_mm - rim_mm - band_mm)
     assert abs(np.mean(off)) < 0.2
-
-
-def test_the_rim_of_an_empty_hole_is_placed_where_the_top_ends() -> None:
-    for rim_mm in (0.0, 0.75, 1.5):
-        found = place_rim(under_a_rim(rim_mm, 50.0, 1), SECTORS)
-        assert found is not None
-        assert abs(found - rim_mm) <= 0.26
-
-
-def test_a_wall_as_bright_as_the_top_tells_no_rim() -> None:
-    flat = WallRows(np.arange(-6.0, 12.0, 0.25), np.full((72, 12), 150.0, dtype=np.float32), 0.0, PX_PER_MM)
-    assert place_rim(flat, SECTORS) is None
