@@ -43,6 +43,7 @@ class SetupCards:
             first = max((card.tag_id for card in before), default=FIRST_MOULD_ID - 1) + 1
             try:
                 made = (*before, *mould_cards(fresh, first))
+                pdf_bytes(card_pages(made, PAPERS["a4"]), "")  # a name that cannot be printed is said at once
             except BadValue as fault:
                 raise Unfit(str(fault), "names") from None
             self._write(made, self._scale()[1])
@@ -57,7 +58,10 @@ class SetupCards:
             with self._lock:
                 self._write((), None)
         pages: list[Page] = [bench_page(one), *card_pages(self._cards(), one), board_page(one)]
-        return pdf_bytes(pages, "Tipbell cards")
+        try:
+            return pdf_bytes(pages, "Tipbell cards")
+        except BadValue as fault:
+            raise Unfit(str(fault)) from None
 
     def measured(self, ruler_mm: float, ruler_up_mm: float) -> Told:
         """Take in the printed lines' true lengths."""
