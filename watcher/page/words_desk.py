@@ -132,8 +132,8 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "note_words": ("In your own words (may stay empty)", "In eigenen Worten (darf leer bleiben)"),
         # pieces
         "pieces_say": (
-            "{n} pieces with a number, {scrapped} scrapped.",
-            "{n} Stücke mit Nummer, {scrapped} Ausschuss.",
+            "Pieces with a number: {n}. Scrapped: {scrapped}.",
+            "Stücke mit Nummer: {n}. Ausschuss: {scrapped}.",
         ),
         "pieces_none": (
             "None yet. A piece gets its number when you say how it came out of the mould.",

@@ -15,6 +15,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "not_kept": ("Not kept: {why}", "Nicht gespeichert: {why}"),
         "look_word": ("I looked, the wall is", "Nachgesehen, Wand"),
         "after_due": ("about {at} ({low}–{high})", "etwa {at} ({low}–{high})"),
+        "cast_way": ("This cast: pictures, faults", "Dieser Guss: Bilder, Fehler"),
         "came_word": ("How did it come out?", "Wie kam es heraus?"),
         "came_clean": ("It came clean", "Sauber"),
         "came_stuck": ("It stuck", "Klebte"),

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 import pytest
+
+from watcher.records.afterwards import FindingKind, PieceMark, PieceStep
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 axe = pytest.importorskip(
@@ -48,6 +52,41 @@ def test_no_page_breaks_a_rule(bench, serve, open_page, fakes, light, width):
     complaints["more"] = found(page)
     page.evaluate("document.getElementById('settings-box').showModal()")
     complaints["settings"] = found(page)
+    assert {path: said for path, said in complaints.items() if said} == {}
+
+
+@pytest.mark.parametrize(("light", "width"), [("light", 390), ("dark", 1440)])
+def test_no_page_of_the_desk_breaks_a_rule(bench, memory, serve, open_page, light, width):
+    server = serve(bench, memory)
+    cast_id = memory.all_casts("beaker", 1)[0].cast_id
+    memory.after.find(cast_id, FindingKind.STUCK, bench.now())
+    piece = memory.after.number_piece(cast_id, "beaker", bench.now())
+    memory.after.mark(piece.number, PieceMark(PieceStep.BISQUE, bench.now(), "04"))
+    page = open_page(server.url, width=width, color_scheme=light)
+    complaints = {}
+    for path in (
+        "/review",
+        f"/cast/{quote(cast_id)}",
+        "/slip",
+        "/day",
+        "/day/sheet",
+        "/pieces",
+        "/mould/beaker",
+    ):
+        page.goto(server.url + path)
+        expect(page.locator("#pulse-word")).to_have_text("live")
+        if path == "/slip":
+            page.get_by_role("spinbutton", name="It says").fill("1775")
+            page.get_by_role("button", name="Check").click()
+            expect(page.locator("#answer")).to_be_visible()
+        if path == "/day":
+            page.get_by_label("Closing time").fill("17:00")
+            page.get_by_label("Closing time").press("Tab")
+            expect(page.locator("#plan-picture svg")).to_be_visible()
+        for summary in page.locator("details.more-fields summary").all():
+            summary.dispatch_event("click")
+        page.wait_for_timeout(300)
+        complaints[path] = found(page)
     assert {path: said for path, said in complaints.items() if said} == {}
 
 

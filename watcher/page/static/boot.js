@@ -57,6 +57,8 @@ export function makeSvg(tag, attributes = {}) {
 
 export const mouldHref = (name) => `${up}mould/${encodeURIComponent(name)}`;
 
+export const castHref = (id) => `${up}cast/${id.split("/").map(encodeURIComponent).join("/")}`;
+
 export function remember(name, value) {
   document.cookie = `tipbell_${name}=${value}; path=/; max-age=31536000; samesite=lax`;
 }

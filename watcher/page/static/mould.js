@@ -1,5 +1,5 @@
 // One mould's page: numbers, curve, crop, events, earlier casts.
-import { byId, data, make, setFlag, setText, t, tell, up, whyWords } from "./boot.js";
+import { byId, castHref, data, make, setFlag, setText, t, tell, up, whyWords } from "./boot.js";
 import { attend, soundIsOn, startAlarm } from "./alarm.js";
 import { showCalls, startCalls } from "./calls.js";
 import { makeChart } from "./chart.js";
@@ -21,6 +21,7 @@ let askedKey = keyOf(given.mould);
 let cropShown = "";
 let cropLoading = false;
 let drawn = false;
+const remembers = byId("life-box") !== null; // only then earlier casts have pages of their own
 
 function keyOf(mould) {
   return [mould.curve, mould.stage, mould.tipped_at].join("/");
@@ -54,6 +55,7 @@ function showNow() {
   showLastTips(mould);
   showNotes(mould);
   showAfter(mould);
+  showWay(mould);
   showLooks(mould);
   for (const unit of byId("mould-say").querySelectorAll(".unit-word")) setText(unit, unitWord());
   showCalls(bench, now);
@@ -76,6 +78,14 @@ function showAfter(mould) {
   }));
   const came = byId("came-out");
   if (came) came.hidden = !["tipped", "draining", "upright"].includes(mould.stage);
+}
+
+/** The way to this cast's own page, where faults are noted and its pictures played. */
+function showWay(mould) {
+  const way = byId("cast-way");
+  if (!way) return;
+  way.hidden = !mould.cast;
+  if (mould.cast) way.firstElementChild.href = castHref(mould.cast);
 }
 
 /** Walls about the one shown, each a tap: for who has just looked. */
@@ -141,6 +151,11 @@ function showBefore() {
       past.drop_mm === null ? "–" : `${bare(past.drop_mm, true)}${past.drop_sigma_mm === null ? "" : ` ± ${bare(past.drop_sigma_mm, true)}`} ${unitWord()}`,
       length(past.wall_mm, true), past.verdict ? tell("verdict", past.verdict) : "–"];
     row.append(...cells.map((text) => make("td", "", text)));
+    if (remembers) {
+      const link = make("a", "", cells[0]);
+      link.href = castHref(past.cast);
+      row.firstChild.replaceChildren(link);
+    }
     return row;
   }));
 }

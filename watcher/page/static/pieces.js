@@ -1,5 +1,5 @@
 // Pieces with their numbers: the next step, a fault that only shows late, and the list.
-import { byId, data, make, mouldHref, setText, t, tell, up } from "./boot.js";
+import { byId, castHref, data, make, mouldHref, setText, t, tell } from "./boot.js";
 import { ask, post } from "./post.js";
 import { toast } from "./say.js";
 import { startShell } from "./shell.js";
@@ -24,7 +24,7 @@ function show() {
       piece.steps.length ? piece.steps.map(stepWords).join("; ") : tell("step", "greenware"),
       piece.faults.map((kind) => tell("fault", kind)).join(", ") || "–"].map((words) => make("td", "", words ?? ""));
     const number = make("a", "", String(piece.number));
-    number.href = `${up}cast/${piece.cast.split("/").map(encodeURIComponent).join("/")}`;
+    number.href = castHref(piece.cast);
     number.setAttribute("aria-label", t("piece_open", { n: piece.number }));
     const mould = make("a", "", piece.mould);
     mould.href = mouldHref(piece.mould);

@@ -1,10 +1,9 @@
 // The review: a day as a row of casts, the week's lessons, how often faults happen.
-import { byId, data, make, setText, t, tell, up } from "./boot.js";
+import { byId, castHref, data, make, setText, t, tell, up } from "./boot.js";
 import { startShell } from "./shell.js";
 import { clock, dayName, length, seconds, span } from "./units.js";
 
 const review = data("review");
-const castHref = (id) => `${up}cast/${id.split("/").map(encodeURIComponent).join("/")}`;
 
 function showDays() {
   const { days, day } = review;
