@@ -89,8 +89,7 @@ def _set_up(path: Path, port: int, stopping: _Stopping) -> bool:
     try:
         return first.serve(told)
     finally:
-        if stopping.asked:
-            watchdog.stopping()
+        watchdog.close(stopping=stopping.asked)
 
 
 def _watched(path: Path, settings: Settings, stopping: _Stopping) -> bool:
@@ -105,7 +104,7 @@ def _watched(path: Path, settings: Settings, stopping: _Stopping) -> bool:
         try:
             go_on_watching(parts)
         finally:
-            watchdog.stopping()
+            watchdog.close(stopping=stopping.asked)
     return bool(anew) and not stopping.asked
 
 

@@ -40,10 +40,18 @@ class Watchdog:
         """Say that the bench is being watched now; `status` is shown beside the service's name."""
         self._tell(f"READY=1\nSTATUS={' '.join(status.split())}")
 
-    def stopping(self) -> None:
-        """Say that the service is on its way out; no more words follow. Twice is fine."""
+    def close(self, *, stopping: bool) -> None:
+        """Say no more, as this bench is watched no longer. Twice is fine.
+
+        Parameters
+        ----------
+        stopping : bool
+            The whole service is on its way out, which the manager is told; False: it goes on with another
+            watchdog (told that it stops, the manager would end it within seconds).
+        """
         self._stop.set()
-        self._tell("STOPPING=1\nSTATUS=Writing down what is left")
+        if stopping:
+            self._tell("STOPPING=1\nSTATUS=Writing down what is left")
 
     def _run(self) -> None:
         before_s = self._present_s()

@@ -36,15 +36,32 @@ def test_ready_and_stopping_are_told_each_in_one_word_of_one_line(manager: socke
     dog = Watchdog(environment(manager), lambda: 0.0)
     dog.ready("Watching bench\nMAINPID=1")
     assert told(manager) == "READY=1\nSTATUS=Watching bench MAINPID=1"
-    dog.stopping()
+    dog.close(stopping=True)
     assert told(manager).startswith("STOPPING=1\n")
+
+
+def test_a_bench_that_is_assembled_anew_says_neither_that_it_stops_nor_that_the_old_one_moves_on(
+    manager: socket.socket,
+) -> None:
+    """Told STOPPING=1, systemd ends the service when its time for stopping is over (sd_notify(3))."""
+    dog = Watchdog(environment(manager), itertools.count().__next__)
+    assert told(manager) == "WATCHDOG=1"
+    dog.close(stopping=False)
+    dog.ready("still heard")
+    heard = [told(manager)]
+    while not heard[-1].startswith("READY=1"):  # one word may have been on its way
+        heard.append(told(manager))
+    manager.settimeout(0.6)
+    with pytest.raises(TimeoutError):
+        told(manager)
+    assert not any("STOPPING" in word for word in heard)
 
 
 def test_a_bench_that_moves_on_is_told_in_good_time(manager: socket.socket) -> None:
     dog = Watchdog(environment(manager, WATCHDOG_PID=str(os.getpid())), itertools.count().__next__)
     manager.settimeout(float(WANTED_US) / 1e6)
     assert [told(manager) for _ in range(4)] == ["WATCHDOG=1"] * 4
-    dog.stopping()
+    dog.close(stopping=True)
 
 
 def test_a_bench_that_stands_still_is_not_told_and_one_that_goes_on_again_is(manager: socket.socket) -> None:
@@ -55,7 +72,7 @@ def test_a_bench_that_stands_still_is_not_told_and_one_that_goes_on_again_is(man
         told(manager)
     present[0] = 6.0
     assert told(manager) == "WATCHDOG=1"
-    dog.stopping()
+    dog.close(stopping=True)
 
 
 @pytest.mark.parametrize(
@@ -68,15 +85,15 @@ def test_what_is_meant_for_another_or_for_nobody_is_not_told(
     manager.settimeout(0.5)
     with pytest.raises(TimeoutError):
         told(manager)
-    dog.stopping()
+    dog.close(stopping=True)
 
 
 def test_without_a_manager_or_with_one_that_is_gone_nothing_fails(tmp_path: Path) -> None:
     for given in ({}, {"NOTIFY_SOCKET": str(tmp_path / "gone"), "WATCHDOG_USEC": WANTED_US}):
         dog = Watchdog(given, lambda: None)
         dog.ready("x")
-        dog.stopping()
-        dog.stopping()
+        dog.close(stopping=True)
+        dog.close(stopping=True)
 
 
 def test_a_manager_whose_line_has_no_file_is_found_too() -> None:
