@@ -7,7 +7,7 @@ import os
 import platform
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,9 +22,8 @@ from watcher.commands.prove_recording import judge_recording
 from watcher.commands.prove_service import start_once
 from watcher.commands.prove_speed import time_benches, time_long_run
 from watcher.commands.refused import Refused
-from watcher.proof.blocks import Block, Drawing, Heading, Photograph
 from watcher.proof.readme_block import NoMarks, readme_block, with_block
-from watcher.proof.report import report
+from watcher.proof.report import report, tables_only
 from watcher.proof.report_files import as_markdown, write_report
 from watcher.proof.results import Proof, RecordingProof, SpeedProof
 from watcher.proof.summary import summary
@@ -99,8 +98,7 @@ def prove(asked: ProofAsked) -> None:
     text = json.dumps(summed, indent=2) + "\n"
     (asked.out / "summary.json").write_text(text, encoding="utf-8")
     if asked.readme:
-        tables = [block for block in blocks if not isinstance(block, Drawing | Photograph)]
-        _keep(text, as_markdown(_with_content(tables)), readme_block(summed))
+        _keep(text, as_markdown(tables_only(proof)), readme_block(summed))
     if asked.as_json:
         print(text, end="")
     else:
@@ -173,15 +171,6 @@ def _keep(data: str, tables: str, block: str) -> None:
     (ROOT / "deploy" / "ACCURACY.md").write_text(tables, encoding="utf-8")
     readme = ROOT / "README.md"
     readme.write_text(with_block(readme.read_text(encoding="utf-8"), block), encoding="utf-8")
-
-
-def _with_content(blocks: Sequence[Block]) -> list[Block]:
-    """Leave out headings under which nothing is left once the pictures are gone."""
-    return [
-        block
-        for block, following in zip(blocks, [*blocks[1:], Heading("", 1)], strict=True)
-        if not (isinstance(block, Heading) and block.level > 1 and isinstance(following, Heading))
-    ]
 
 
 def _tell(summed: dict[str, object], paths: tuple[Path, Path]) -> None:

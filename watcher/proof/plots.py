@@ -11,21 +11,25 @@ from watcher.proof.results import LongRun, RecordingProof, SpeedRow, straight_li
 from watcher.proof.svg_plot import Band, Curve, Plot, Points
 
 
-def calibration_plot(recordings: Sequence[RecordingProof]) -> Drawing:
-    """Claimed against held, for levels, walls and moments, all recordings together."""
+def calibration_curves(recordings: Sequence[RecordingProof]) -> tuple[CalibrationCurve, ...]:
+    """Hold the ranges of levels, walls and moments against the truth, all recordings together."""
     outcomes = [outcome for one in recordings for outcome in one.scored.casts.outcomes]
     errors = [error for one in recordings if one.scored.levels for error in one.scored.levels.errors]
-    curves = (
+    return (
         of_levels(errors),
         of_votes("wall", [vote for outcome in outcomes for vote in outcome.wall_votes]),
         of_votes("moment of ready", [vote for outcome in outcomes for vote in outcome.ready_votes]),
     )
+
+
+def calibration_plot(recordings: Sequence[RecordingProof]) -> Drawing:
+    """Plot claimed against held."""
     right = Curve("as claimed", ((0.0, 0.0), (1.0, 1.0)), dashed=True, colour=5)
     plot = Plot(
         "Ranges: claimed against held",
         "chance that a range claims to hold the truth",
         "share that does",
-        (*(_held(curve) for curve in curves), right),
+        (*(_held(curve) for curve in calibration_curves(recordings)), right),
         x_range=(0.0, 1.0),
         y_range=(0.0, 1.0),
     )

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import cast
 
 from watcher.proof.bars import LOOK_MUST, LOOK_REACH, verdict
-from watcher.proof.blocks import Block, Heading, Paragraph, Photograph, Table
-from watcher.proof.plots import calibration_plot, forecast_plot, level_plot
+from watcher.proof.blocks import Block, Drawing, Heading, Paragraph, Photograph, Table
+from watcher.proof.calibration import CLAIMS
+from watcher.proof.plots import calibration_curves, calibration_plot, forecast_plot, level_plot
 from watcher.proof.report_speed import speed_blocks
 from watcher.proof.results import Proof, RecordingProof, SpeedProof
 from watcher.proof.summary import Entry, bar_entries, judged_on, speed_ratio
@@ -40,6 +41,12 @@ def report(proof: Proof) -> tuple[Block, ...]:
     return tuple(_blocks(proof))
 
 
+def tables_only(proof: Proof) -> tuple[Block, ...]:
+    """Compose the same without plots and photographs."""
+    blocks = [block for block in _blocks(proof) if not isinstance(block, Drawing | Photograph)]
+    return tuple(block for block in blocks if block not in _OF_WORST)
+
+
 def _blocks(proof: Proof) -> Iterator[Block]:
     real = judged_on(proof.recordings)
     drawn = [one for one in proof.recordings if one.simulated and one not in real]
@@ -61,20 +68,36 @@ def _blocks(proof: Proof) -> Iterator[Block]:
     yield Heading("Limits")
     yield _limits_table(proof.recordings)
     yield Heading("Ranges")
+    yield _ranges_table(real)
     yield calibration_plot(real)
     for one in proof.recordings:
         yield from (plot for plot in (level_plot(one), forecast_plot(one)) if plot is not None)
-    yield Heading("The worst readings")
-    yield Paragraph(
-        "Left the picture as it is, right the line that was found (red) and the true one (green), which "
-        "is the "
-        "far part of the slip's edge at its true depth."
-    )
+    yield from _OF_WORST
     yield from _worst(proof.recordings)
     if proof.trials:
         yield from _trials(proof)
     if proof.speed is not None:
         yield from speed_blocks(proof.speed, proof.recordings)
+
+
+_OF_WORST = (
+    Heading("The worst readings"),
+    Paragraph(
+        "Left the picture as it is, right the line that was found (red) and the true one (green), which is "
+        "the far part of the slip's edge at its true depth."
+    ),
+)
+
+
+def _ranges_table(recordings: Sequence[RecordingProof]) -> Table:
+    """Of the ranges that claim to hold the truth so often, how many do."""
+    curves = calibration_curves(recordings)
+    picked = [CLAIMS.index(claim) for claim in (0.5, 0.8, 0.9, 0.95)]
+    head = ("ranges of", "judged", *(f"that claim {figure(CLAIMS[i], '%')}" for i in picked))
+    rows = tuple(
+        (curve.name, str(curve.count), *(figure(curve.held[i], "%") for i in picked)) for curve in curves
+    )
+    return Table(head, rows)
 
 
 def _what_was_judged(proof: Proof, real: Sequence[RecordingProof], drawn: Sequence[RecordingProof]) -> str:

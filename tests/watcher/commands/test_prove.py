@@ -179,3 +179,22 @@ def test_the_service_is_started_measured_and_stopped(monkeypatch: pytest.MonkeyP
     found = prove_service.start_once(SESSION)
     assert isinstance(found, ServiceProof), found
     assert 0.2 < found.answers_after_s < 60.0 and 40.0 < found.memory_mb < 1500.0
+
+
+@pytest.mark.slow
+def test_a_recording_of_given_levels_is_judged_by_its_casts_alone(drawn: Path, tmp_path: Path) -> None:
+    given = tmp_path / "by hand"
+    given.mkdir()
+    for name in ("recording.toml", "truth.csv", "events.csv"):
+        (given / name).write_bytes((drawn / name).read_bytes())
+    rows = [row for row in read_truth(drawn).rows if row.phase == "casting"]
+    lines = [f"{row.time_s},{row.mould},{row.level_mm}" for row in rows]
+    (given / "levels.csv").write_text("\n".join(["time_s,mould,level_mm", *lines]) + "\n", encoding="utf-8")
+    found = judge_recording(given)
+    assert found.scored.levels is None and found.blob is None and found.look is None and not found.worst
+    assert len(found.scored.casts.outcomes) == 1 and found.costs  # the other is not ready in time
+    words = ["--no-sample", "--no-drawn", "--no-speed", "--casts", "0", "--recordings", str(given), "--json"]
+    status, said = run("--out", str(tmp_path / "out"), *words)
+    assert status == 0, said
+    bars = {bar["name"]: bar for bar in json.loads(said[said.index("{") :])["bars"]}
+    assert bars["level_rms_mm"]["stands"] == "not judged" and bars["ready_missed"]["found"] == 0
