@@ -14,6 +14,7 @@ from watcher.records.frames import Image
 from watcher.records.layout import Lens
 from watcher.setup.bench_file import BenchFile, read_bench
 from watcher.setup.bench_sight import BenchSight, NoBench, bench_sight
+from watcher.setup.drawn_profile import drawn_profile
 from watcher.setup.first_profile import Measured, first_profile, odd_bore, with_place
 from watcher.setup.found_words import of_mould
 from watcher.setup.lens_file import read_lens
@@ -29,7 +30,8 @@ class MouldWords:
 
     `taps` are "x,y" in pixels, `bore` rows "depth:diameter" in mm, `target` the wanted wall in mm. `depth_mm`
     is the cavity's depth; `whole_bore`: the rows reach down to the floor. `oval` is "longxshort" in mm;
-    `second_taps` and `second_mm` are a second hole's points and diameter.
+    `second_taps` and `second_mm` are a second hole's points and diameter. `stl` is a drawing of the cavity
+    (or of the piece, with its linear shrinkage as a share) in `stl_unit`.
     """
 
     name: str
@@ -46,6 +48,9 @@ class MouldWords:
     oval: str | None = None
     second_taps: tuple[str, ...] = ()
     second_mm: float | None = None
+    stl: Path | None = None
+    stl_unit: str = "mm"
+    stl_shrinkage: float = 0.0
 
 
 def mould(
@@ -147,9 +152,18 @@ def _pairs(given: tuple[str, ...], mark: str, option: str, wanted: str) -> tuple
 
 def _profile(asked: MouldWords, wanted: MouldAsked) -> ProfileFile:
     """Make a first profile of what was measured; what it leaves open is in its way and spread."""
+    if asked.stl is not None:
+        return drawn_profile(asked.name, _stl(asked.stl), asked.target, asked.stl_unit, asked.stl_shrinkage)
     return first_profile(
         Measured(asked.name, wanted.bore, asked.target, asked.depth_mm, asked.whole_bore, wanted.deepest_mm)
     )
+
+
+def _stl(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as fault:
+        raise Refused(f"{path} cannot be read: {fault.strerror}") from fault
 
 
 def _write(out: Path, profile: ProfileFile, *, again: bool) -> None:

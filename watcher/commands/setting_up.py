@@ -139,6 +139,13 @@ def mould(
     rim_height: Annotated[
         float | None, typer.Option("--rim-height", help="No card: height of the rim above the bench, in mm.")
     ] = None,
+    stl: Annotated[
+        Path | None, typer.Option("--stl", help="A drawing of the cavity or of the piece, standing along z.")
+    ] = None,
+    stl_unit: Annotated[str, typer.Option("--stl-unit", help="Its unit: mm, cm, inch or m.")] = "mm",
+    stl_shrinkage: Annotated[
+        float, typer.Option("--stl-shrinkage", help="Of a drawn piece: its linear shrinkage, 12 % is 0.12.")
+    ] = 0.0,
     lens: LensFile = None,
     picture: Drawing = None,
 ) -> None:
@@ -161,6 +168,9 @@ def mould(
         oval=oval,
         second_taps=tuple(second_tap or ()),
         second_mm=second,
+        stl=stl,
+        stl_unit=stl_unit,
+        stl_shrinkage=stl_shrinkage,
     )
     run(shot, sheet, out, words, lens=lens, drawing=picture)
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
+import numpy.typing as npt
+
 from models.doors import BadValue
 from models.slip import Slip
 from watcher.page.port import Picture
@@ -22,6 +25,7 @@ from watcher.setup.found_words import falls, of_bench, of_hole
 from watcher.setup.holes_ahead import HoleAhead, holes_ahead
 from watcher.setup.mould_picture import tags_picture
 from watcher.setup.placing import placed_mould
+from watcher.setup.tag_sightings import half_covered
 
 GUESSED = "the squares do not fit quite, which a guessed lens explains; measure the lens, or the print again"
 NOT_LOOKED = SheetShown(False, (), "")
@@ -58,6 +62,7 @@ class SetupSheet:
         self._slip = slip
         self._last = NOT_LOOKED
         self._picture: Picture | None = None
+        self._corners: dict[int, npt.NDArray[np.float64]] = {}
 
     def sheet(self) -> SheetShown:
         """Return what was found at the last look."""
@@ -87,6 +92,7 @@ class SetupSheet:
         if isinstance(sight, NoBench):
             self._last = SheetShown(False, (sight.why,), "")
             raise Unfit(sight.why)
+        self._corners |= {tag.tag_id: tag.corners_px for tag in sight.found}
         return Seen(frame, lens, sheet, replace(sight, warnings=self._told(sight.warnings)))
 
     def _told(self, warnings: tuple[str, ...]) -> tuple[str, ...]:
@@ -110,7 +116,16 @@ class SetupSheet:
         sheet = seen.sheet
         layout = BenchLayout("setup", seen.lens, sheet.tags, placed, sheet.dictionary, sheet.up)
         ahead = holes_ahead(seen.sight, layout, seen.lens, falls(layout, self._slip()))
-        return tuple(map(_shown, ahead))
+        tags = {one.name: one.card.tag_id for one in placed if one.card is not None}
+        return tuple(_shown(self._half_seen(hole, tags, seen)) for hole in ahead)
+
+    def _half_seen(self, hole: HoleAhead, tags: dict[str, int], seen: Seen) -> HoleAhead:
+        """Say of a card that is lost whether part of it still lies where it was seen before."""
+        tag = tags.get(hole.name)
+        if hole.reading is not None or tag is None or tag not in self._corners:
+            return hole
+        half = half_covered(seen.frame.image, self._corners[tag], tag, hole.name)
+        return hole if half is None else replace(hole, warnings=(half,))
 
 
 def _shown(hole: HoleAhead) -> HoleShown:

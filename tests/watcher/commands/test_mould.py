@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -201,3 +203,40 @@ def test_a_lens_for_another_picture_is_refused(bench, tmp_path):
     cv2.imwrite(str(bench / "small.png"), np.full((480, 640, 3), 120, np.uint8))
     with pytest.raises(Refused, match="the picture is 640 x 480, the lens was calibrated at 1280 x 720"):
         run(bench, tmp_path / "jug.toml", shot="small.png")
+
+
+def cylinder(tmp_path, *, scale: float = 1.0, capped: bool = True):
+    """A round cavity 56 mm wide and 90 mm deep as STL; its lid may be left off."""
+    import trimesh
+
+    mesh = trimesh.creation.cylinder(radius=28.0 * scale, height=90.0 * scale, sections=96)
+    if not capped:
+        mesh.update_faces(mesh.triangles_center[:, 2] < 44.0 * scale)
+    path = tmp_path / "cavity.stl"
+    path.write_bytes(mesh.export(file_type="stl"))
+    return path
+
+
+def test_a_drawing_gives_bore_and_wetted_area(bench, tmp_path):
+    run(bench, tmp_path / "jug.toml", replace(ASKED, bore=("0:56",), stl=cylinder(tmp_path)))
+    profile = read_profile(tmp_path / "jug.toml")
+    assert profile.way is Way.MESH
+    # wall and floor of the cylinder: pi d h + pi d2 / 4
+    assert profile.mould.wetted_area_mm2 == pytest.approx(np.pi * 56 * 90 + np.pi * 56**2 / 4, rel=0.02)
+    assert profile.mould.depth_mm == pytest.approx(90.0, abs=0.5)
+
+
+def test_a_drawing_in_inches_and_an_open_one_are_each_said(bench, tmp_path):
+    small = replace(ASKED, bore=("0:56",), stl=cylinder(tmp_path, scale=1 / 25.4))
+    with pytest.raises(Refused, match="in cm or inch it would be a pot"):
+        run(bench, tmp_path / "jug.toml", small)
+    run(bench, tmp_path / "jug.toml", replace(small, stl_unit="inch"))
+    with pytest.raises(Refused, match="mesh is open along"):
+        run(bench, tmp_path / "new.toml", replace(ASKED, stl=cylinder(tmp_path, capped=False)))
+    with pytest.raises(Refused, match="cannot be read"):
+        run(bench, tmp_path / "new.toml", replace(ASKED, stl=tmp_path / "none.stl"))
+
+
+def test_swapped_diameters_are_noted(bench, tmp_path, capsys):
+    run(bench, tmp_path / "jug.toml", replace(ASKED, bore=("0:56", "20:120")))
+    assert "were two diameters swapped" in capsys.readouterr().out

@@ -271,3 +271,17 @@ def test_the_list_of_walls_is_the_casters_own(home):
     assert now[-1].use == "my thin cups" and first[0] not in now
     with pytest.raises(Unfit, match="thick end"):
         home.desks.profiles.set_wall("odd", 3.0, 2.0)
+
+
+def test_a_card_that_is_half_covered_later_is_said_so(home, picture):
+    home.until_lens(picture)
+    shot = home.desks.moulds.take_shot()
+    home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
+    corners = np.array(next(card.corners for card in shot.cards if card.number == CARD))
+    (left, top), (right, bottom) = corners.min(axis=0).astype(int), corners.max(axis=0).astype(int) + 1
+    covered = picture.copy()
+    covered[top - 3 : bottom + 3, left - 3 : (left + right) // 2 - 2] = (70, 90, 120)  # a strap over its left
+    home.drop(covered)
+    (hole,) = home.desks.bench.holes()
+    assert hole.how_well == "unknown"
+    assert hole.says == ("the card of 'sugar jar' is partly covered; uncover it or wipe it clean",)
