@@ -60,22 +60,22 @@ def casting(bench: Bench) -> tuple[MouldState, ...]:
     )
 
 
-def mutes(bench: Bench, alert: Alert, now_s: float, now_at: datetime) -> bool:
-    """Tell whether an alert is muted by design.
+def mutes(bench: Bench, alert: Alert) -> bool:
+    """Tell whether an alert is muted by design at the bench's present moment.
 
     In the silent first days all are. A camera that cannot see is the cause of moulds that are not seen: they
     are muted, and for as long again as it takes to call them once it sees; before the first picture after a
     start nothing is known of the camera. A camera over a bench on which nothing is cast calls nobody.
     """
-    silent_until = bench.rules.silent_until
-    if silent_until is not None and now_at < silent_until:
+    silent_until, now_at = bench.rules.silent_until, bench.now_at
+    if silent_until is not None and now_at is not None and now_at < silent_until:
         return True
     if alert.kind is Kind.CAMERA_BLIND:
         return not casting(bench)
     if alert.kind is not Kind.BLIND:
         return False
     well_s = bench.camera_well_s
-    grace = well_s is not None and now_s - well_s < 60.0 * bench.rules.blind_min
+    grace = well_s is not None and bench.now_s - well_s < 60.0 * bench.rules.blind_min
     return bench.camera_bad_s is not None or bench.last_frame_s is None or grace
 
 

@@ -42,6 +42,7 @@ class Follower:
     """A mould that a call to tip another one announces: the id of its own call, and when that is due."""
 
     alert_id: str
+    cast_id: str
     mould: str
     call_s: float
     ready_s: float
@@ -101,7 +102,7 @@ def followers(notices: Sequence[Notice], bench: Bench) -> tuple[Follower, ...]:
             break
         last_s = max(last_s, ready_s)
         call_s = ready_s - soon_lead_s(cast, ready_s, bench.rules) if kind is Kind.SOON else ready_s
-        found.append(Follower(f"{cast.cast_id}/{kind.value}", name, call_s, ready_s))
+        found.append(Follower(f"{cast.cast_id}/{kind.value}", cast.cast_id, name, call_s, ready_s))
     return tuple(found)
 
 

@@ -53,7 +53,7 @@ def judge_bench(bench: Bench, now_s: float, now_at: datetime) -> Verdict:
         now for was, now in zip(alerts, settled, strict=True) if was is not now and _is_cleared(was, now)
     )
     alerts, woken = answers.wake(settled, now_s)
-    alerts, unmuted = _muted(alerts, bench, now_s, now_at)
+    alerts, unmuted = _muted(alerts, bench, frozenset(a.alert_id for a in new))
     alerts, called = _louder(alerts, bench, now_s)
     events = [BenchEvent(a.mould, a.kind.value, now_s, now_at, a.why) for a in (*new, *again)]
     events += [BenchEvent("", "seen_again", now_s, now_at) for a in cleared]
@@ -62,7 +62,8 @@ def judge_bench(bench: Bench, now_s: float, now_at: datetime) -> Verdict:
     first = [by_id[a.alert_id] for a in new if a.alert_id in heard]
     repeated = [a for a in (*woken, *again) if a.alert_id in heard]
     notices = (
-        *(Notice(a, Why.FIRST, a.step) for a in (*first, *unmuted)),
+        *(Notice(a, Why.FIRST, a.step) for a in first),
+        *unmuted,
         *(Notice(a, Why.AGAIN, a.step) for a in (*repeated, *called)),
         *(Notice(a, Why.CLEARED) for a in cleared),
     )
@@ -173,18 +174,26 @@ def _after_its_cause(state: AlarmState) -> AlarmState:
 
 
 def _muted(
-    alerts: tuple[Alert, ...], bench: Bench, now_s: float, now_at: datetime
-) -> tuple[tuple[Alert, ...], tuple[Alert, ...]]:
-    """Mute what has a cause that calls already, and give back its voice where the cause alone has passed."""
-    unmuted: list[Alert] = []
+    alerts: tuple[Alert, ...], bench: Bench, new: frozenset[str]
+) -> tuple[tuple[Alert, ...], tuple[Notice, ...]]:
+    """Mute what has a cause that calls already, and give back its voice where the cause alone has passed.
+
+    The moment in `shelved_until_s` tells one that somebody was called for from one that nobody heard of yet.
+    """
+    unmuted: list[Notice] = []
     found: list[Alert] = []
+    now_s = bench.now_s
     for alert in alerts:
-        if alert.state is AlarmState.UNACKNOWLEDGED and bench_wide.mutes(bench, alert, now_s, now_at):
-            alert = replace(alert, state=after(alert.state, Happening.MUTED, standing=True))
-        elif alert.state is AlarmState.SUPPRESSED and not bench_wide.mutes(bench, alert, now_s, now_at):
+        mute = bench_wide.mutes(bench, alert)
+        if alert.state is AlarmState.UNACKNOWLEDGED and mute:
+            told_s = alert.shelved_until_s if alert.alert_id in new else now_s
+            state = after(alert.state, Happening.MUTED, standing=True)
+            alert = replace(alert, state=state, shelved_until_s=told_s)
+        elif alert.state is AlarmState.SUPPRESSED and not mute:
+            why = Why.FIRST if alert.shelved_until_s is None else Why.AGAIN
             state = after(alert.state, Happening.UNMUTED, standing=True)
             alert = replace(alert, state=state, shelved_until_s=now_s)
-            unmuted.append(alert)
+            unmuted.append(Notice(alert, why, alert.step))
         found.append(alert)
     return tuple(found), tuple(unmuted)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from watcher.alerts.bench_wide import casting
 from watcher.alerts.gathering import (
     MOST_AHEAD_S,
     TOGETHER_S,
@@ -53,13 +54,15 @@ class Clerk:
             for alert_id, written_s in letters.items()
         }
 
+        self._promised: dict[str, str] = {}
+
     def __call__(self, step: Step, said: Said | None) -> None:
         """Take in one step of the bench."""
         letters = self._letters(step)
         self._journal.add(step, said, letters)
         if self._journal.outbox.waiting():
             # whoever has answered need not be called on a phone that was out of reach till now
-            self._journal.outbox.withdraw(_answered(step))
+            self._journal.outbox.withdraw(_answered(step) | self._overtaken(step.bench))
         if letters:
             self._postman.ring()
 
@@ -73,6 +76,7 @@ class Clerk:
         after_them = followers(notices, bench)
         for one in after_them:
             self._announced[one.alert_id] = (one.call_s - TOGETHER_S, one.call_s + TOGETHER_S)
+            self._promised[one.alert_id] = one.cast_id
         self._forget(bench.now_s)
         letters = []
         for channel in self._senders.names:
@@ -94,9 +98,16 @@ class Clerk:
         first = min((one.from_step for one in awake), default=0)
         return frozenset((*names, *(one.name for one in awake if one.from_step == first)))
 
+    def _overtaken(self, bench: Bench) -> frozenset[str]:
+        """Return the calls that were announced and will never come: their mould was tipped before."""
+        open_ = {state.cast.cast_id for state in casting(bench) if state.cast is not None}
+        return frozenset(alert_id for alert_id, cast_id in self._promised.items() if cast_id not in open_)
+
     def _forget(self, now_s: float) -> None:
         for alert_id in [key for key, (_, to_s) in self._announced.items() if to_s < now_s]:
             del self._announced[alert_id]
+            if not self._journal.outbox.waiting():
+                self._promised.pop(alert_id, None)
 
 
 def _announces(notices: Sequence[Notice]) -> bool:

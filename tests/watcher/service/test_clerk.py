@@ -174,6 +174,23 @@ def test_a_restart_calls_nobody_twice_for_what_was_announced_or_raised(tmp_path:
         ]
 
 
+def test_a_letter_about_moulds_that_were_all_tipped_meanwhile_does_not_leave_any_more(tmp_path: Path) -> None:
+    present = casting(ready_s=640, latest_s=1e6, mould="cream jug", present=casting(latest_s=1e6))
+    with served(tmp_path, present, (0, WhenQuiet.CALLS)) as (service, phones):
+        phones[0].status = 503  # out of reach just now
+        # what was decided is written, but no letter leaves
+        service.settle = lambda: service.journal.write(lambda connection: None)  # type: ignore[method-assign]
+        service.go([*map(tick, range(598, 610)), say(610, What.TIPPED)])
+        both = [post.letter for post in service.journal.outbox.waiting() if "tip now" in post.letter.text]
+        assert len(both) == 1, "the jug is still to come"
+        service.go([say(611, What.TIPPED, mould="cream jug"), tick(612)])
+        until = time.monotonic() + 5.0
+        while service.journal.outbox.waiting() and time.monotonic() < until:
+            service.go([tick(613)])
+            time.sleep(0.05)
+        assert service.journal.outbox.waiting() == ()
+
+
 def test_the_step_of_a_call_outlives_a_restart(tmp_path: Path) -> None:
     with served(tmp_path, casting(latest_s=1e6), (0, WhenQuiet.CALLS)) as (service, _):
         service.go(map(tick, range(598, 790)))
