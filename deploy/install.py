@@ -29,15 +29,6 @@ TIMER = "tipbell-copy.timer"
 UNITS = (SERVICE, "tipbell-copy.service", TIMER)
 RULES = "70-tipbell-camera.rules"
 KEPT_RELEASES = 2
-STARTER = """\
-# README.md, "Settings, and trying them", lists what may stand here.
-[bench]
-name = "bench"
-zone = "{zone}"
-
-[camera]
-address = "/dev/tipbell-camera"
-"""
 
 
 def install(hands, source, extras):
@@ -59,7 +50,6 @@ def install(hands, source, extras):
         if old is not None:
             _copy_memory(hands, old)
         _write_system(hands)
-        _starter(hands)
         hands.system("systemctl", "stop", SERVICE, must=False)
         _note(hands, new, old)
         hands.point(place.current, new)
@@ -76,6 +66,10 @@ def install(hands, source, extras):
         if release not in (new, old):
             hands.remove(release)
     hands.system("systemctl", "enable", "--now", TIMER)
+    if not (place.state / "bench.toml").exists():
+        hands.say(
+            "go on: set the bench up at http://127.0.0.1:8417/setup on this computer (INSTALL.md, step 2)"
+        )
 
 
 def rollback(hands):
@@ -190,22 +184,8 @@ def _write_system(hands):
     hands.system("udevadm", "trigger", "--subsystem-match=video4linux", must=False)
 
 
-def _starter(hands):
-    if not hands.place.settings.exists():
-        zone = Path("/etc/timezone")
-        named = zone.read_text(encoding="utf-8").strip() if zone.exists() else ""
-        hands.write(hands.place.settings, STARTER.format(zone=named or "UTC"), 0o600)
-        if not hands.dry:
-            hands.own(hands.place.settings)
-
-
 def _start(hands, release):
-    """Start the service and wait until it says that it watches; a bench not yet set up is started later."""
-    if not (hands.place.state / "bench.toml").exists() and not hands.dry:
-        hands.say(
-            f"not start yet: {hands.place.state / 'bench.toml'} is missing; go on with INSTALL.md, step 2"
-        )
-        return
+    """Start the service and wait until it says that it watches, or serves the set-up page."""
     if not hands.system("systemctl", "enable", "--now", SERVICE, must=False):
         done = hands.program(release, "check", "--settings", hands.place.settings)
         mend = [line for line in done.stdout.splitlines() if line.startswith("MEND")]

@@ -18,7 +18,6 @@ from typing import Any
 
 import pytest
 
-from watcher.settings import read_settings
 from watcher.storage.journal import open_journal
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -98,15 +97,13 @@ def test_a_first_install_puts_everything_in_its_place_and_says_what_is_to_do(
     for unit in ("tipbell.service", "tipbell-copy.service", "tipbell-copy.timer"):
         assert (tmp_path / "etc/systemd/system" / unit).is_file()
     assert (tmp_path / "etc/udev/rules.d/70-tipbell-camera.rules").is_file()
-    settings = tmp_path / "var/lib/tipbell/tipbell.toml"
-    assert settings.stat().st_mode & 0o777 == 0o600
+    assert (tmp_path / "var/lib/tipbell").stat().st_mode & 0o777 == 0o750
     said = subprocess.run(
         [str(tmp_path / "usr/local/bin/tipbell"), "--version"], capture_output=True, text=True, check=True
     )
     assert said.stdout.startswith("tipbell ")
-    assert "systemctl enable --now tipbell.service" not in system.asked  # nothing is set up yet
-    assert "bench.toml is missing" in capsys.readouterr().out
-    assert read_settings(settings).camera.address.get_secret_value() == "/dev/tipbell-camera"
+    assert "systemctl enable --now tipbell.service" in system.asked  # it serves the set-up page
+    assert "set the bench up at http://127.0.0.1:8417/setup" in capsys.readouterr().out
 
 
 def test_an_upgrade_copies_the_memory_first_and_keeps_one_release_to_go_back_to(
