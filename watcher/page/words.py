@@ -107,6 +107,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "late_by": ("{n} min late", "{n} min zu spät"),
         "span_min": ("{low}–{high} min", "{low}–{high} min"),
         "tip_at": ("at {at}", "um {at}"),
+        "before_at": ("before {at}", "vor {at}"),
         "since": ("since {at}", "seit {at}"),
         "age_s": ("{n} s", "{n} s"),
         "age_min": ("{n} min", "{n} min"),

@@ -43,6 +43,41 @@ WHY: tuple[tuple[str, str], ...] = (
         "sinks faster than this mould drinks: check the seam",
         "sinkt schneller, als die Form saugt: Naht prüfen",
     ),
+    (
+        "the ring of clay will soon close the pour hole: tip while the slip still runs",
+        "der Tonring schließt bald das Eingussloch: kippen, solange der Schlicker noch läuft",
+    ),
+    (
+        "the level has sunk out of sight: the time shown is a forecast",
+        "der Stand ist außer Sicht: die gezeigte Zeit ist eine Vorhersage",
+    ),
+    (
+        "not read for some minutes: the time shown is a forecast",
+        "seit Minuten nicht abgelesen: die gezeigte Zeit ist eine Vorhersage",
+    ),
+    (
+        "calls are off until {day}: this bench only records",
+        "bis {day} wird nicht gerufen: es wird nur aufgezeichnet",
+    ),
+    (
+        "the disk fills up ({n} MB free at {folder}): make room",
+        "der Speicher wird voll (noch {n} MB frei bei {folder}): Platz schaffen",
+    ),
+    (
+        "its clock went back by {span}; casts go on by the steady clock, only the times shown before are off",
+        "die Uhr ging um {span} zurück; die Güsse laufen nach einer steten Uhr weiter, nur die davor "
+        "gezeigten Zeiten stimmen nicht",
+    ),
+    (
+        "its clock went forward by {span}; casts go on by the steady clock, only the times shown before are "
+        "off",
+        "die Uhr ging um {span} vor; die Güsse laufen nach einer steten Uhr weiter, nur die davor "
+        "gezeigten Zeiten stimmen nicht",
+    ),
+    (
+        "its clock went back by {span} over the restart: casts from before it are dated less surely",
+        "die Uhr ging beim Neustart um {span} zurück: frühere Güsse sind weniger sicher datiert",
+    ),
     ("every pot that is wanted today is poured", "alles für heute Gewünschte ist gefüllt"),
     (
         "every mould is as damp as you allow; dry them first",

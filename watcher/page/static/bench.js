@@ -1,5 +1,5 @@
 // The bench page: take each new present, show it; in between only ages and minutes move on.
-import { byId, data, mouldHref, setFlag, setText, t, up } from "./boot.js";
+import { byId, data, mouldHref, setFlag, setText, t, up, whyWords } from "./boot.js";
 import { attend, soundIsOn, startAlarm } from "./alarm.js";
 import { showCalls, showLog, startCalls } from "./calls.js";
 import { showCards, showSparks, startCards } from "./cards.js";
@@ -40,7 +40,7 @@ function showNext(now) {
 
 function showTroubles() {
   byId("troubles").hidden = !bench.troubles.length;
-  setText(byId("troubles"), bench.troubles.join("\n"));
+  setText(byId("troubles"), bench.troubles.map(whyWords).join("\n"));
 }
 
 function show() {

@@ -43,11 +43,12 @@ function makeCall(alert, mould) {
   return item;
 }
 
-function fillCall(item, alert, mould, now) {
+function fillCall(item, alert, mould, now, zone) {
   setFlag(item, "kind", alert.kind);
   if (mould) setMark(item.querySelector(".mark"), mould);
   setText(item.querySelector("strong"), `${alert.mould || t("bench")}: ${tell("kind", alert.kind)}`);
-  const due = TIPS.has(alert.kind) && mould?.ready_at ? dueWords(mould, now) : "";
+  const topUp = alert.kind === "top_up" && alert.due_at ? t("before_at", { at: clock(alert.due_at, zone) }) : "";
+  const due = TIPS.has(alert.kind) && mould?.ready_at ? dueWords(mould, now) : topUp;
   setText(item.querySelector(".call-why"), whyWords(alert.why) || due);
 }
 
@@ -59,7 +60,7 @@ export function showCalls(bench, now) {
     const mould = bench.moulds.find((m) => m.name === alert.mould);
     const key = `${alert.mould}/${alert.kind}`;
     if (!boxes.has(key)) { boxes.set(key, makeCall(alert, mould)); list.append(boxes.get(key)); }
-    fillCall(boxes.get(key), alert, mould, now);
+    fillCall(boxes.get(key), alert, mould, now, bench.zone);
   }
   for (const [key, item] of boxes) {
     if (!open.some((alert) => `${alert.mould}/${alert.kind}` === key)) { item.remove(); boxes.delete(key); }
