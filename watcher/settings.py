@@ -5,7 +5,7 @@
 [calls]      soon_min, soon_share, blind_min, camera_blind_min, top_up_min, again_min, hands_hold_min,
              silent_until, quiet, summary_at
 [[channel]]  name, address, from_step, when_quiet
-[page]       port, open, names, certificate, key, proxy, path
+[page]       port, open, announce, names, certificate, key, proxy, path
 [memory]     folder, database
 [outside]    sign_of_life, messages
 """
@@ -93,6 +93,7 @@ class PageSettings(Table):
 
     port: int = Field(default=8417, ge=0, le=65535, description="a port from 0 (any) to 65535")
     open: bool = Field(default=False, description="true to let phones join over the network, else false")
+    announce: bool = Field(default=False, description="true to tell an open page's name on the network")
     names: tuple[Annotated[str, BeforeValidator(_host_name)], ...] = Field(
         default=(), max_length=8, description='other names of this computer, such as ["bench.example"]'
     )
@@ -173,6 +174,8 @@ def read_settings(path: Path) -> Settings:
             raise SettingsError(f"{path.name}: two [[channel]] have the name '{name}'; give each its own")
     if (settings.page.certificate is None) != (settings.page.key is None):
         raise SettingsError(f"{path.name}: [page] certificate and key go together; give both, or neither")
+    if settings.page.announce and not settings.page.open:
+        raise SettingsError(f"{path.name}: [page] announce is for an open page; give open = true as well")
     return _placed(settings, path.resolve().parent)
 
 

@@ -31,6 +31,7 @@ from watcher.pipeline import new_bench, resumed
 from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout
+from watcher.service.announcing import Announcer, announced_name
 from watcher.service.clerk import Clerk
 from watcher.service.clock_watch import ClockWatch
 from watcher.service.hole_crops import HoleCrops
@@ -137,6 +138,9 @@ def assembled(
         stack.callback(running.stop)
         if page.open:
             stack.enter_context(keeper_link(settings, access, web.address))
+        name = announced_name() if page.announce else ""
+        if name:
+            stack.callback(Announcer(name, settings.bench.name, web.port, lan_addresses).close)
         upkeep = Upkeep(journal, crops, settings.memory.folder / "copies", clock)
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)
@@ -235,12 +239,13 @@ def _url(settings: Settings) -> str:
 
 def _access(settings: Settings, clock: Clock, journal: Journal) -> Access:
     page = settings.page
+    told = (announced_name(),) if page.announce else ()
     return Access(
         clock,
         settings.bench.name,
         JournalGuests(journal),
         opened=page.open,
-        reach=Reach(lan_addresses, (*page.names, *own_names())),
+        reach=Reach(lan_addresses, (*page.names, *filter(None, told), *own_names())),
         proxy=page.proxy,
         path=page.path,
     )
