@@ -20,7 +20,7 @@ from watcher.vision.wall import AROUND_SHARE, Wall
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
 
-MENISCUS_MM = 0.55
+MENISCUS_MM = 0.6
 """How far the line that is seen on the wall stands above the flat of the slip. [mm]
 
 Slip wets the film and climbs it; the stronger of the two edges of that climb is what a camera sees. Measured
@@ -239,7 +239,7 @@ def place_line(belief: Belief, wall: Wall, film: Film, rim_mm: float | None) -> 
     near = np.abs(depths - depths[mode]) <= 1.0
     centre = float((depths * belief.rows)[near].sum() / belief.rows[near].sum())
     confidence = mass_near(belief, depths, centre, 1.2)
-    clay = float(np.interp(centre, depths, film.mm))
+    clay = float(np.interp(centre + MENISCUS_MM, depths, film.mm))
     rows = wall.rows(clay, centre)
     placed = place(rows, wall.sectors(centre), centre, rim_mm)
     if placed is None:

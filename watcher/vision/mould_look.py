@@ -11,20 +11,13 @@ from watcher.records.frames import Image
 from watcher.records.readings import Contents, Expected, HoleSighting, LevelReading, Missed
 from watcher.records.readings import Pixels as PixelPoints
 from watcher.vision.contents import change
+from watcher.vision.doubting import STIRRED_S, below_old_mark, doubted, is_old_mark
 from watcher.vision.gate import light_switched
 from watcher.vision.judging import back_again, drained, judge, note_look, notice_pour
 from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, out_of_sight, pace, place_line
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
-from watcher.vision.tracing import (
-    below_mark,
-    find_line,
-    is_old_mark,
-    is_young,
-    stands_still,
-    trusted,
-    with_anchor,
-)
+from watcher.vision.tracing import below_mark, find_line, trusted
 from watcher.vision.wall import Wall
 
 Array = npt.NDArray[np.float64]
@@ -32,23 +25,15 @@ Array = npt.NDArray[np.float64]
 HAND_SHARE = 0.22
 AWAY_AFTER_S = 45.0
 ACCEPT_AFTER_S = 80.0
-STIRRED_S = 75.0
 CARD_COVERED = 0.6
 """Without its card a mould must look as before: more change than this and it is taken to be gone."""
 DEEPEST_MARK_MM = 14.0
 LONGEST_GUESS_S = 180.0
-DEEP_SHARE = 0.7
 FRESH_S = 70.0
 MOST_LIGHT_MM = 0.9
 RIM_TOLD_PX = 4.0
 """A band of wall wider than this between rim and line tells where the rim is."""
 LATEST_RIM_SHARE = 0.3
-RISEN_MM = 2.0
-MARK_CLEAR_MM = 0.5
-SURELY_FULL_MM = 6.0
-SUNK_MM = 0.9
-"""A line deeper than the first of these must have sunk by the second before it is taken for slip's, in a
-mould that was never seen empty."""
 BACK_GAIN = 25.0
 """A level that was out of sight comes back by a pour, or by an edge that leaves no doubt."""
 
@@ -153,34 +138,18 @@ def _read(
     if found is not None and found.placed.rim_mm is not None and found.rim_px > RIM_TOLD_PX:
         memory = _with_rim(memory, found.placed.rim_mm, LATEST_RIM_SHARE)
     if found is not None and is_old_mark(memory, found, now_s):
-        clear = max(found.level_mm + MARK_CLEAR_MM, memory.mark_mm or 0.0)
-        memory = replace(memory, mark_mm=clear, belief=None)
-        return Missed.UNCERTAIN, note_look(memory, seen, now_s, None)
+        return Missed.UNCERTAIN, note_look(below_old_mark(memory, found), seen, now_s, None)
     reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None)
     was_lost = held is not None and held.rows.size == possible.size and out_of_sight(held, possible) > 0.5
     if was_lost and not stirred and line.gain < BACK_GAIN:
         reading = Missed.OUT_OF_SIGHT
     if isinstance(reading, LevelReading):
-        memory = with_anchor(memory, reading, now_s)
-    if isinstance(reading, LevelReading) and stands_still(memory, reading, expected, now_s):
-        lost = plans.strip.lost_below_mm()
-        deep = lost is not None and reading.level_mm > DEEP_SHARE * lost
-        if not deep and is_young(memory, now_s):
-            memory = replace(
-                memory,
-                mark_mm=reading.level_mm + MARK_CLEAR_MM,
-                belief=None,
-                still_mm=None,
-                still_since_s=None,
-            )
-        reading = Missed.OUT_OF_SIGHT if deep else Missed.SKINNED
-    if isinstance(reading, LevelReading) and _rises_unpoured(memory, reading, now_s):
-        looks = replace(memory.looks[0], past=())
-        memory = replace(memory, proven=False, looks=(looks, *memory.looks[1:]), still_mm=None)
-    if isinstance(reading, LevelReading) and not memory.proven:
-        memory = replace(memory, proven=_proves_itself(memory, reading))
-        if not memory.proven:
-            return Missed.UNCERTAIN, note_look(memory, seen, now_s, reading.level_mm)
+        level_mm = reading.level_mm
+        due_mm = _due(memory, pace_now, now_s)
+        doubt, memory = doubted(reading, memory, plans.strip.lost_below_mm(), expected, due_mm, now_s)
+        if doubt is Missed.UNCERTAIN:
+            return doubt, note_look(memory, seen, now_s, level_mm)
+        reading = reading if doubt is None else doubt
     if isinstance(reading, LevelReading):
         reading, memory = _in_first_light(reading, memory, seen, expected, now_s)
     if reading is Missed.UNCERTAIN:
@@ -188,20 +157,6 @@ def _read(
     return reading, note_look(
         memory, seen, now_s, reading.level_mm if isinstance(reading, LevelReading) else None
     )
-
-
-def _rises_unpoured(memory: MouldMemory, reading: LevelReading, now_s: float) -> bool:
-    """Tell a line that stands higher though no slip was seen to come in: likely the mark that it left."""
-    if memory.level_mm is None or reading.level_mm > memory.level_mm - RISEN_MM:
-        return False
-    return memory.poured_s is None or now_s - memory.poured_s > STIRRED_S
-
-
-def _proves_itself(memory: MouldMemory, reading: LevelReading) -> bool:
-    """Tell slip from an inner edge of a mould that was never seen bare: full to the rim, or sinking."""
-    past = memory.looks[0].past
-    first = memory.top_mm is None and reading.level_mm < SURELY_FULL_MM
-    return first or any(reading.level_mm - kept.level_mm > SUNK_MM for kept in past)
 
 
 def _with_rim(memory: MouldMemory, rim_mm: float | None, share: float) -> MouldMemory:
