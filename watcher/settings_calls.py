@@ -26,6 +26,12 @@ def _growing(minutes: tuple[float, ...]) -> tuple[float, ...]:
     return minutes
 
 
+def _not_empty(span: str) -> str:
+    if span and span[:5] == span[6:]:
+        raise ValueError("ends when it begins")
+    return span
+
+
 def _evening(text: object) -> object:
     if text == "":
         return None
@@ -71,7 +77,7 @@ class CallSettings(Table):
     silent_until: date | None = Field(
         default=None, description="the day from which on to call, such as 2026-03-10; before it only record"
     )
-    quiet: str = Field(
+    quiet: Annotated[str, AfterValidator(_not_empty)] = Field(
         default="",
         pattern=r"^(|([01]\d|2[0-3]):[0-5]\d-([01]\d|2[0-3]):[0-5]\d)$",
         description='from when to when it is quiet, such as "22:00-07:00"',

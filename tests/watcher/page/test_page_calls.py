@@ -1,4 +1,4 @@
-"""Calls beyond the tip on the page, in a real browser: top-ups with their time, a blind camera, what is muted."""
+"""Calls beyond the tip on the page, in a browser: top-ups with their time, a blind camera, what is muted."""
 
 from __future__ import annotations
 
