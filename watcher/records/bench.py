@@ -146,6 +146,7 @@ class MouldState:
     in_service: bool = True
     notes: tuple[str, ...] = ()
     before_word: Before | None = None
+    hand_seen: bool = False  # a hand was near since the hole was last seen empty
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,6 +45,16 @@ def begin(state: MouldState, at_s: float, at: datetime, *, bench_id: str) -> Mou
     )
 
 
+def with_hand(state: MouldState, at_s: float, at: datetime) -> MouldState:
+    """Date a pour anew where slip seemed to stand, unread, before any hand had come to pour it."""
+    assert state.cast is not None
+    if state.hand_seen or state.pending:
+        return state
+    before_s = max(state.cast.began_s, at_s - SLOW_LOOKS_S)
+    pour = Filling(FillingKind.POUR, before_s, at_s)
+    return replace(state, cast=replace(state.cast, began_s=at_s, began_at=at, fillings=(pour,)))
+
+
 def cancel(state: MouldState, stage: Stage) -> MouldState:
     """Take back a pour that turned out to be none."""
     return replace(state, stage=stage, cast=None, casts_today=max(0, state.casts_today - 1), pending=())
@@ -66,10 +76,25 @@ def rise(state: MouldState, reading: Reading, *, hand_near: bool) -> MouldState:
     return _full(state, seen, top)
 
 
-def overdue(state: MouldState, now_s: float) -> MouldState:
-    """End a pour that has gone on too long: it was full unread, or it was none."""
+def overdue(state: MouldState, now_s: float, *, hidden: bool) -> MouldState:
+    """End a pour that has gone on too long: it was full unread, or it was none.
+
+    Slip that should be in plain view, but whose level was never read and that no hand has poured, may be
+    nothing but another light in an empty hole: it waits for a reading or a hand, and nobody is called for it.
+
+    Parameters
+    ----------
+    state : MouldState
+        Being filled.
+    now_s : float
+        [s]
+    hidden : bool
+        There is a reason why the level cannot be read just now.
+    """
     assert state.cast is not None
     if now_s - state.cast.began_s < UNREAD_POUR_S:
+        return state
+    if not state.pending and not state.hand_seen and not hidden:
         return state
     if state.pending and min(r.level_mm for r in state.pending) > POURED_MM:
         return cancel(state, Stage.EMPTY)

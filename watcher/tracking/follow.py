@@ -21,7 +21,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from watcher.records.bench import BenchEvent, MouldState, Stage
-from watcher.records.readings import Contents
+from watcher.records.readings import Contents, Missed
 from watcher.tracking import filling
 from watcher.tracking.casting import follow_casting
 from watcher.tracking.look import Followed, Look, doubted
@@ -51,7 +51,12 @@ def _note_look(state: MouldState, look: Look) -> Followed:
     before = state.last_look
     if before is not None and look.hole.placement > before.placement and state.last_read_s is not None:
         events.append(look.event("moved"))
-    state = replace(state, last_look=look.hole, last_look_s=look.at_s)
+    hand = look.hole.hand_near or look.hole.reading is Missed.HAND
+    emptied = look.hole.contents is Contents.EMPTY and not hand
+    # what looks like slip before any hand has come is not proven by a hand that passes later
+    hand_counts = state.hand_seen or (hand and state.stage is not Stage.FILLING)
+    hand_seen = hand_counts and not emptied
+    state = replace(state, last_look=look.hole, last_look_s=look.at_s, hand_seen=hand_seen)
     if look.reading is not None:
         state = replace(state, last_read_s=look.at_s, last_read_at=look.at)
     return state, tuple(events)
@@ -81,6 +86,8 @@ def _without_slip(state: MouldState, look: Look) -> Followed:
 def _filling(state: MouldState, look: Look) -> Followed:
     """Follow a pour by one look."""
     contents, reading = look.hole.contents, look.reading
+    if look.hole.hand_near or look.hole.reading is Missed.HAND:
+        state = filling.with_hand(state, look.at_s, look.at)
     if reading is not None:
         state = filling.rise(
             replace(state, doubt=None, doubt_since_s=None), reading, hand_near=look.hole.hand_near
@@ -92,5 +99,6 @@ def _filling(state: MouldState, look: Look) -> Followed:
             return replace(filling.cancel(state, stage), last_empty_s=look.at_s), ()
         return state, ()
     if state.stage is Stage.FILLING:
-        state = filling.overdue(state, look.at_s)
+        hidden = look.hole.reading not in (Missed.UNCERTAIN, Missed.NOT_GIVEN)
+        state = filling.overdue(state, look.at_s, hidden=hidden)
     return state, ((look.event("filled"),) if state.stage is Stage.CASTING else ())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bench_looks import bench, look, names, run
 
 from watcher.records.bench import Stage
-from watcher.records.readings import Contents
+from watcher.records.readings import Contents, Missed
 
 EMPTY = [look(0, contents=Contents.EMPTY), look(25, contents=Contents.EMPTY)]
 CAST = [look(at, level_mm=2.5 + 0.05 * n) for n, at in enumerate(range(50, 300, 25))]
@@ -49,3 +49,31 @@ def test_clay_that_looks_like_slip_in_a_narrow_neck_opens_nothing_after_a_time_o
     present, events = run(bench(), [*EMPTY, *CAST, *away, *unread_slip(*range(600, 1200, 25))])
     assert present.moulds["beaker"].stage is Stage.DRAINING
     assert names(events).count("filling") == 1
+
+
+def test_an_empty_hole_that_looks_full_in_another_light_is_never_called() -> None:
+    """A lamp switched on over an empty mould: slip, says the picture, but no line is found; a hand passes."""
+    passing = [look(1010, missed=Missed.HAND, contents=Contents.SLIP, hand=True)]
+    looks = [*EMPTY, *unread_slip(*range(50, 1000, 30)), *passing, *unread_slip(*range(1040, 6000, 30))]
+    present, events = run(bench(), looks)
+    assert present.moulds["beaker"].stage is Stage.FILLING
+    assert names(events) == ["filling"]
+    present, _ = run(present, [look(6030, contents=Contents.EMPTY), look(6060, contents=Contents.EMPTY)])
+    assert present.moulds["beaker"].stage is Stage.EMPTY
+    assert present.moulds["beaker"].casts_today == 0
+
+
+def test_a_pour_into_such_a_hole_is_dated_from_the_hand_that_came() -> None:
+    hand = [look(at, missed=Missed.HAND, contents=Contents.SLIP, hand=True) for at in (3000, 3030)]
+    poured = [look(3060 + 30 * n, level_mm=3.0 + 0.1 * n) for n in range(4)]
+    present, _ = run(bench(), [*EMPTY, *unread_slip(*range(50, 3000, 30)), *hand, *poured])
+    cast = present.moulds["beaker"].cast
+    assert present.moulds["beaker"].stage is Stage.CASTING
+    assert 2970 <= cast.fillings[0].earliest_s and cast.fillings[0].latest_s <= 3090
+
+
+def test_a_pour_that_a_hand_was_seen_at_counts_though_its_level_is_never_read() -> None:
+    hand = [look(50, missed=Missed.HAND, contents=Contents.UNKNOWN, hand=True)]
+    present, events = run(bench(), [*EMPTY, *hand, *unread_slip(*range(75, 400, 25))])
+    assert present.moulds["beaker"].stage is Stage.CASTING
+    assert names(events)[:2] == ["filling", "filled"]
