@@ -28,6 +28,7 @@ from watcher.setup.walls_file import checked_wall, read_walls, with_wall, write_
 from watcher.storage.writer import JournalFailed
 
 MOST_CASTS = 10
+MOST_LETTERS = 60
 USUAL = Slip(1.75, 0.62)
 """Taken while no bench is watched (common practice, no source)."""
 FRESH_S = 60.0
@@ -162,6 +163,10 @@ class SetupProfiles:
         except ProfileError as fault:
             raise Unfit(str(fault), "text") from None
         name = brought.mould.name
+        if len(name) > MOST_LETTERS or not name.isprintable():
+            raise Unfit(
+                f"its name is longer than {MOST_LETTERS} letters, or holds signs that no name has", "text"
+            )
         known = {one.mould.name: one for one in self._all()}
         if name in known:  # where it stands is this bench's own matter
             brought = replace(brought, card=known[name].card)

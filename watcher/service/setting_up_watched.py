@@ -73,7 +73,7 @@ class WatchedProfiles:
                     self._folder.moulds.mkdir(parents=True, exist_ok=True)
                     write_profile(path, told, replace=True)
                 self._remember(told, "as the bench's file has it")
-        except (OSError, BadValue, JournalFailed) as fault:
+        except (OSError, BadValue, Unfit) as fault:
             log.warning("event=setup_not_followed why=%r", str(fault))
 
     def profile(self, name: str) -> ProfileFile:
