@@ -40,6 +40,10 @@ TOP_UP_SHARE = 0.05
 """Slip that reaches the trim line less than this before the tip, or this share of the cast's time, is left
 alone: the mould is about to be emptied. [s]"""
 
+SLOW_FROM_S = 60.0
+SPARE_MM = 2.0
+"""Before so long, and nearer than this to the line, a level is reckoned with in full. [s, mm]"""
+
 RANK = {Forecast.NONE: 0, Forecast.SOON: 1, Forecast.READY: 2, Forecast.LATE: 3}
 
 
@@ -151,6 +155,8 @@ def _top_up_s(watched: Watched, cast: Cast, now_s: float, rules: CallRules) -> f
     if trim_mm is None or not isinstance(fit, AbsorptionFit) or not isinstance(tip, TipEstimate):
         return None
     most_s = 60.0 * rules.top_up_min
+    if _far_above(trim_mm, cast, now_s + 2.0 * most_s):
+        return None
     due_s = trim_moment_s(fit, trim_mm, now_s, now_s + most_s)
     if due_s is None or fit.level_at(now_s + 2.0 * most_s)[0] < trim_mm:
         return None  # a wide range alone calls nobody
@@ -162,6 +168,19 @@ def _top_up_s(watched: Watched, cast: Cast, now_s: float, rules: CallRules) -> f
         if due_s > tip.ready_s - max(TOP_UP_LEAST_S, TOP_UP_SHARE * whole_s):
             return None
     return due_s
+
+
+def _far_above(trim_mm: float, cast: Cast, until_s: float) -> bool:
+    """Whether a level cannot reach the line for long, at a glance: for every second.
+
+    Even at three times the mean speed of this filling; roots of time only get slower, narrow holes faster.
+    """
+    readings = cast.fillings[-1].readings
+    if len(readings) < 2 or readings[-1].at_s - readings[0].at_s < SLOW_FROM_S:
+        return False
+    first, last = readings[0], readings[-1]
+    speed = max(last.level_mm - first.level_mm, 0.0) / (last.at_s - first.at_s)
+    return last.level_mm + 3.0 * speed * (until_s - last.at_s) + SPARE_MM < trim_mm
 
 
 def _blind(state: MouldState, now_s: float, rules: CallRules) -> bool:
