@@ -8,6 +8,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from board_photographs import BOARD_LENS, BOARD_POSES, board_shot, printed_board
 from setup_bench import BORE, CARD, DEPTH_MM, FIELD_DEG, NAME, RIM_MM, setup_bench
 
 from models.profile_files import read_folder
@@ -285,3 +286,36 @@ def test_a_card_that_is_half_covered_later_is_said_so(home, picture):
     (hole,) = home.desks.bench.holes()
     assert hole.how_well == "unknown"
     assert hole.says == ("the card of 'sugar jar' is partly covered; uncover it or wipe it clean",)
+
+
+@pytest.mark.slow
+def test_a_board_shown_to_the_camera_gives_the_lens_view_by_view_and_another_day(home):
+    printed = printed_board()
+    first = board_shot(printed, *BOARD_POSES[0])
+    home.drop(first)
+    home.desks.camera.choose(str(home.folder / "drop"), 1280, 720)
+    home.desks.cards.name((NAME,))
+    views = 0
+    for turned, place in BOARD_POSES:
+        for seed in (1, 2):  # held still: the same view twice, each with its own noise
+            home.drop(board_shot(printed, turned, place, seed=seed))
+            shown = home.desks.lens.look()
+        assert shown.views == views + 1, shown.said
+        views = shown.views
+        if views == 5:  # broken off, and taken up again on another day
+            assert shown.missing
+            home.desks.camera.close()
+            home.desks = home.open()
+    assert shown.missing == ()
+    assert home.desks.lens.coverage().jpeg.startswith(b"\xff\xd8")
+    told = home.desks.lens.measure()
+    assert "lens measured from 10 views" in told.said[0]
+    lens = home.desks.lens.lens()
+    assert lens.fx_px == pytest.approx(BOARD_LENS.f, rel=0.004)
+    assert home.desks.lens.shown().kind == "measured"
+    home.drop(cv2.GaussianBlur(first, (0, 0), 3.0))
+    said = home.desks.lens.look().said
+    assert "blurred" in said or "sharp" in said
+    home.desks.lens.forget()
+    with pytest.raises(Unfit, match="no view of the board"):
+        home.desks.lens.measure()
