@@ -139,6 +139,7 @@ def _make_release(hands, release, source, extras):
                 copy(source / name, Path(clean) / name)
         wanted = Path(clean) if source.is_dir() else source
         pip = [str(release / "bin" / "python"), "-m", "pip", "install", "--no-input"]
+        pip += [] if hands.place.real else ["--no-compile"]  # the service may not write there itself
         pins = ["--disable-pip-version-check", "-c", str(SOURCE / "deploy" / "constraints.txt")]
         _must([*pip, *pins, f"{wanted}{extras}"], _why_not_installed)
     _must([str(release / "bin" / "python"), "-c", "import cv2"], why_no_opencv)

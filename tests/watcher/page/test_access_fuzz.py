@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from fuzz_budget import tries
 from opened_bench import Served
 
 schemathesis = pytest.importorskip("schemathesis", reason="schemathesis is not installed")
-from hypothesis import HealthCheck, Phase, given, settings  # noqa: E402
+from hypothesis import given  # noqa: E402
 from schemathesis.specs.openapi.checks import (  # noqa: E402
     negative_data_rejection,
     positive_data_acceptance,
@@ -16,13 +17,7 @@ from schemathesis.specs.openapi.checks import (  # noqa: E402
 )
 
 pytestmark = pytest.mark.slow
-SOME = settings(
-    max_examples=15,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=list(HealthCheck),
-    phases=(Phase.explicit, Phase.generate),
-)
+SOME = tries(5, shrink=False)
 
 
 @pytest.mark.parametrize("who", ["stranger", "look", "own"])
@@ -53,4 +48,4 @@ def test_every_answer_to_everybody_is_one_that_the_description_promises(served: 
                 )
 
             ask_anything()
-    assert asked > 100
+    assert asked > 40

@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from fuzz_budget import tries
 
 schemathesis = pytest.importorskip("schemathesis", reason="schemathesis is not installed")
-from hypothesis import HealthCheck, Phase, given, settings  # noqa: E402
+from hypothesis import given  # noqa: E402
 from schemathesis.specs.openapi.checks import positive_data_acceptance  # noqa: E402
 
 pytestmark = pytest.mark.slow
 
-MANY = settings(
-    max_examples=40,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=list(HealthCheck),
-    phases=(Phase.explicit, Phase.generate),
-)
+MANY = tries(20)
 
 
 @pytest.mark.parametrize(
