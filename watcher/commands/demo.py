@@ -6,22 +6,30 @@ import signal
 import threading
 import webbrowser
 from datetime import datetime
+from functools import partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import FrameType
 
 from watcher.alerts.channels import Channel
 from watcher.alerts.senders import Senders
 from watcher.camera.recording import Recording, read_recording
 from watcher.clock import ComputerClock
+from watcher.desk.memory import BenchMemory
 from watcher.page.app import make_app
+from watcher.page.port import PastCast
 from watcher.pipeline import new_bench
 from watcher.records.bench import Step
 from watcher.records.said import Said
+from watcher.service.assembly import HISTORY, past_cast
+from watcher.service.hole_crops import HoleCrops
 from watcher.service.pace import Pace
 from watcher.service.playing import play
 from watcher.service.running import RunningBench
 from watcher.service.telling import Telling
 from watcher.service.web import Web
+from watcher.storage.crops import Crops
+from watcher.storage.journal import Journal, open_journal
 
 
 def demo(recording: Path, *, port: int, speed: float, browser: bool, notify: tuple[str, ...]) -> None:
@@ -48,23 +56,30 @@ def demo(recording: Path, *, port: int, speed: float, browser: bool, notify: tup
         if notify
         else None
     )
-    running, pace = _running(played, speed, telling)
-    web = Web(make_app(running), port=port)
+    folder = TemporaryDirectory(prefix="tipbell-demo-")  # a played session is forgotten when it ends
+    journal = open_journal(f"sqlite:///{folder.name}/journal.db", played.folder.name)
+    crops = Crops(Path(folder.name) / "crops")
+    running, pace = _running(played, speed, telling, journal)
+    web = Web(make_app(running, memory=BenchMemory(journal, crops, running.zone)), port=port)
     print(f"Tipbell shows {recording.name} at {web.address}  ({speed:g} times as fast as it was)", flush=True)
     print("Stop with Ctrl-C.", flush=True)
     _stop_on_signal(running)
     if browser:
         threading.Timer(0.5, webbrowser.open, (web.address,)).start()
     try:
-        play(running, played.moments(), pace)
+        play(running, played.moments(), pace, HoleCrops(crops))
     finally:
         running.stop()
         web.close()
         if telling is not None:
             telling.close()
+        journal.close()
+        folder.cleanup()
 
 
-def _running(played: Recording, speed: float, telling: Telling | None) -> tuple[RunningBench, Pace]:
+def _running(
+    played: Recording, speed: float, telling: Telling | None, journal: Journal
+) -> tuple[RunningBench, Pace]:
     """Put the recording's bench on a clock of its own."""
     times_s = played.times_s
     pace = Pace(ComputerClock(), played.started_at, first_s=times_s[0] - 1.0, last_s=times_s[-1], speed=speed)
@@ -73,11 +88,17 @@ def _running(played: Recording, speed: float, telling: Telling | None) -> tuple[
         return pace.now_s(), pace.at(pace.now_s())
 
     def carry_out(step: Step, said: Said | None) -> None:
+        journal.add(step, said)
         if telling is not None:
             telling.tell(step.to_send, step.bench)
 
     bench = new_bench(played.layout, played.slip, bench_id=played.folder.name)
-    return RunningBench(bench, now=now, carry_out=carry_out), pace
+    history = partial(_history, journal)
+    return RunningBench(bench, now=now, carry_out=carry_out, history=history), pace
+
+
+def _history(journal: Journal, mould: str) -> tuple[PastCast, ...]:
+    return tuple(map(past_cast, journal.casts(mould, HISTORY)))
 
 
 def _stop_on_signal(running: RunningBench) -> None:

@@ -65,7 +65,7 @@ def judge_cast(cast: KeptCast, told: Sequence[Foretold]) -> tuple[Judged, ...]:
     """Judge what was foretold of one cast that was tipped; nothing where too little was kept."""
     if cast.tipped_s is None or not cast.fillings:
         return ()
-    pairs = ((one.at_s, _ready(one.estimate)) for one in told)
+    pairs = ((one.at_s, _ready(one.estimate)) for one in told if one.at_s <= cast.tipped_s)
     known = [(at_s, *ready) for at_s, ready in pairs if ready is not None]
     if len(known) < 3:
         return ()

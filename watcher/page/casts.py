@@ -87,7 +87,7 @@ def cast_view(port: BenchPort, memory: BenchMemory, cast_id: str) -> CastShape:
             }
             for filling in cast.fillings
         ],
-        "points": [_point(cast, one) for one in memory.foretold(cast_id)],
+        "points": [_point(cast, one) for one in memory.foretold(cast_id) if _before_the_tip(cast, one)],
         "drop": None
         if drop is None
         else range_shape(Ranged(drop[0], drop[0] - Z80 * drop[1], drop[0] + Z80 * drop[1])),
@@ -149,6 +149,10 @@ def moment_of(cast: KeptCast, moment_s: float) -> str:
 def stamp_of(taken_at: datetime) -> int:
     """Return a moment as whole milliseconds since 1970."""
     return round((taken_at - _EPOCH) / timedelta(milliseconds=1))
+
+
+def _before_the_tip(cast: KeptCast, told: Foretold) -> bool:
+    return cast.tipped_s is None or told.at_s <= cast.tipped_s
 
 
 def _point(cast: KeptCast, told: Foretold) -> CurvePoint:

@@ -141,7 +141,7 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
             for one in checks
             if one is not None
         ],
-        "last_tips": _last_tips(memory, mould),
+        "last_tips": _last_tips(port, memory, mould),
         "free_water": None if damp is None else range_shape(damp.free_water, 4),
         "dry_in_h": None if damp is None else range_shape(damp.dry_in_h, 1),
         "dry_kg": wishes_now(port, memory).of(mould).dry_kg,
@@ -226,11 +226,14 @@ def _dampness(
     return None if diary is None else dampness_of(diary, port.now(), placed.profile)
 
 
-def _last_tips(memory: BenchMemory, mould: str) -> list[TipShape]:
+def _last_tips(port: BenchPort, memory: BenchMemory, mould: str) -> list[TipShape]:
+    """Return how far the casts before the present one had sunk at their tips."""
+    state = port.bench().moulds.get(mould)
+    here = state.cast.cast_id if state is not None and state.cast is not None else ""
     tips: list[TipShape] = []
     for cast in memory.newest(mould, LAST_TIPS + 2):
         drop = cast.drop_mm
-        if cast.tipped_at is None or drop is None or len(tips) == LAST_TIPS:
+        if cast.cast_id == here or cast.tipped_at is None or drop is None or len(tips) == LAST_TIPS:
             continue
         tips.append(
             {

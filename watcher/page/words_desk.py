@@ -74,8 +74,8 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "Nur {mould} geht {share} % schneller als sonst: nachsehen, ob die Naht leckt.",
         ),
         "lesson_no_check": (
-            "On {casts} days nothing was kept about the slip: check it in the morning.",
-            "An {casts} Tagen ist nichts über den Schlicker gespeichert: morgens prüfen.",
+            "Days without a kept check of the slip: {casts}. Check it in the morning.",
+            "Tage ohne gespeicherte Schlickerprüfung: {casts}. Morgens prüfen.",
         ),
         "cause_too_much_deflocculant": ("too much deflocculant", "zu viel Verflüssiger"),
         "cause_too_little_deflocculant": ("too little deflocculant", "zu wenig Verflüssiger"),

@@ -50,8 +50,8 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "Kreise: Erster des Tages. Rauten: spätere. Kreuze: mit Fehler.",
         ),
         "life_few": (
-            "{n} casts: too few to see whether it is ageing.",
-            "{n} Güsse: zu wenige, um Alterung zu sehen.",
+            "Casts: {n}. Too few to see whether it is ageing.",
+            "Güsse: {n}. Zu wenige, um Alterung zu sehen.",
         ),
         "life_steady": ("No sign of ageing beyond chance.", "Keine Alterung, die über Zufall hinausgeht."),
         "life_slower": (

@@ -8,6 +8,7 @@ from math import floor
 
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.readings import Sighting
+from watcher.service.hole_crops import HoleCrops
 from watcher.service.pace import Pace
 from watcher.service.running import RunningBench
 
@@ -21,11 +22,17 @@ def moment_s(given: Frame | NoFrame | Sighting) -> float:
     return given.at_s if isinstance(given, NoFrame) else given.taken_s
 
 
-def play(running: RunningBench, moments: Iterable[Frame | NoFrame | Sighting], pace: Pace) -> None:
+def play(
+    running: RunningBench,
+    moments: Iterable[Frame | NoFrame | Sighting],
+    pace: Pace,
+    crops: HoleCrops | None = None,
+) -> None:
     """Feed every moment when its time has come, and a tick for every second between.
 
     A look that takes longer than there is time for makes the playing late; nothing is left out. After the
-    last moment the bench is held: the clock stands, what the caster says is still taken in.
+    last moment the bench is held: the clock stands, what the caster says is still taken in. `crops` keeps
+    pictures of the pour holes.
     """
     ticked = floor(pace.now_s())
     for given in moments:
@@ -42,6 +49,8 @@ def play(running: RunningBench, moments: Iterable[Frame | NoFrame | Sighting], p
             if running.wait(BEAT_S):
                 return
         running.take(given)
+        if crops is not None and isinstance(given, Frame):
+            crops.keep(given, running.bench())
     log.info("recording=played held_at_s=%d", ticked)
     while not running.wait(BEAT_S):
         running.tick(float(ticked), pace.at(ticked))

@@ -40,11 +40,13 @@ function showRow() {
   byId("casts-box").hidden = casts.length === 0;
   if (!casts.length) return;
   const ends = casts.map((cast) => seconds(cast.tipped_at ?? review.now));
-  const from = Math.floor(Math.min(...casts.map((cast) => seconds(cast.full_at ?? cast.began_at))) / 3600) * 3600;
-  const to = Math.max(Math.ceil(Math.max(...ends) / 3600) * 3600, from + 3600);
+  const begins = casts.map((cast) => seconds(cast.full_at ?? cast.began_at));
+  const span = Math.max(...ends) - Math.min(...begins);
+  const step = 60 * ([5, 10, 15, 30, 60, 120, 180, 360].find((minutes) => span / 60 / minutes <= 7) ?? 720);
+  const from = Math.floor(Math.min(...begins) / step) * step;
+  const to = Math.max(Math.ceil(Math.max(...ends) / step) * step, from + step);
   const place = (s) => `${(100 * (s - from)) / (to - from)}%`;
-  const every = [1, 2, 3, 6, 12].find((hours) => (to - from) / 3600 / hours <= 8) ?? 24;
-  for (let s = from; s < to; s += every * 3600) {
+  for (let s = from; s < to; s += step) {
     const tick = make("span", "", clock(new Date(s * 1000).toISOString(), review.zone));
     tick.style.left = place(s);
     byId("row-axis").append(tick);
@@ -54,14 +56,14 @@ function showRow() {
     lane.append(make("span", "row-name", mould));
     const track = make("div", "row-track");
     for (const cast of casts.filter((one) => one.mould === mould)) {
-      const begins = seconds(cast.full_at ?? cast.began_at);
+      const full = seconds(cast.full_at ?? cast.began_at);
       const ended = seconds(cast.tipped_at ?? review.now);
       const bar = make("a", "row-cast", String(cast.number_today));
       bar.href = castHref(cast.cast);
       bar.dataset.bad = String(cast.faults.length > 0);
       bar.dataset.open = String(!cast.tipped_at);
-      bar.style.left = place(begins);
-      bar.style.width = `${(100 * Math.max(ended - begins, 0)) / (to - from)}%`;
+      bar.style.left = place(full);
+      bar.style.width = `${(100 * Math.max(ended - full, 0)) / (to - from)}%`;
       bar.setAttribute("aria-label", [mould, t("nth_of_day", { n: cast.number_today }), clock(cast.began_at, review.zone), outcome(cast)].join(", "));
       track.append(bar);
     }
@@ -136,6 +138,7 @@ function countTable(id, rows, groupWords) {
 function showFaults() {
   const faults = data("faults");
   setText(byId("faults-say"), t("faults_say", { days: faults.days, casts: faults.casts, scrapped: faults.scrapped }));
+  byId("fault-tables").hidden = !faults.by_mould.some((row) => row.with_fault);
   countTable("by_mould", faults.by_mould, (group) => group);
   countTable("by_number", faults.by_number, (group) => t("nth", { n: group }));
   countTable("by_slip", faults.by_slip, (group) => group || t("slip_unkept"));
