@@ -20,12 +20,13 @@ from models.trial_table import TableRow, calibration_table
 from watcher.commands.prove_drawn import write_drawn
 from watcher.commands.prove_recording import judge_recording
 from watcher.commands.prove_service import start_once
+from watcher.commands.prove_soak import soak_days
 from watcher.commands.prove_speed import time_benches, time_long_run
 from watcher.commands.refused import Refused
 from watcher.proof.readme_block import NoMarks, readme_block, with_block
 from watcher.proof.report import report, tables_only
 from watcher.proof.report_files import as_markdown, write_report
-from watcher.proof.results import Proof, RecordingProof, SpeedProof
+from watcher.proof.results import Proof, RecordingProof, SoakProof, SpeedProof
 from watcher.proof.summary import summary
 
 ROOT = Path(watcher.__file__).resolve().parent.parent
@@ -51,6 +52,8 @@ class ProofAsked:
         Time looks, the service's start and a long run.
     long_frames : int
         Frames of the long run; 5,760 is a day at one every five seconds.
+    soak_days : int
+        Simulated days through the whole service; 0: none.
     readme : bool
         Write the figures into README and `deploy`.
     as_json : bool
@@ -63,6 +66,7 @@ class ProofAsked:
     casts: int
     speed: bool
     long_frames: int
+    soak_days: int
     readme: bool
     as_json: bool
 
@@ -84,6 +88,8 @@ def prove(asked: ProofAsked) -> None:
         raise Refused(
             f"{asked.out} cannot be made a folder ({fault.strerror}); give one to write to"
         ) from fault
+    # first, while this process has grown by nothing else
+    soak = _soak(asked.soak_days)
     proof = Proof(
         watcher.__version__,
         _machine(),
@@ -91,6 +97,7 @@ def prove(asked: ProofAsked) -> None:
         _trials(asked.casts),
         TRIAL_SEED,
         _speed(asked.long_frames, folders[0]) if asked.speed else None,
+        soak,
     )
     blocks = report(proof)
     paths = write_report(blocks, asked.out)
@@ -151,6 +158,13 @@ def _speed(long_frames: int, recording: Path) -> SpeedProof:
         long_run = time_long_run(long_frames, advanced) if long_frames else None
     with _counted("starting the service"):
         return SpeedProof(rows, long_run, start_once(recording))
+
+
+def _soak(days: int) -> SoakProof | str | None:
+    if days == 0:
+        return None
+    with _counted(f"letting {days} simulated days pass through the service") as advanced:
+        return soak_days(days, advanced)
 
 
 def _machine() -> str:

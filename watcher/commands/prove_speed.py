@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -13,7 +14,7 @@ import cv2
 import numpy as np
 
 from models.slip import Slip
-from watcher.commands.prove_drawn import benches_to_time, long_day
+from watcher.commands.prove_drawn import CAST_S, EMPTY_S, POUR_S, benches_to_time, long_day
 from watcher.commands.prove_recording import took
 from watcher.pipeline import advance, look, new_bench
 from watcher.proof.results import LongRun, SpeedRow
@@ -107,8 +108,9 @@ def time_long_run(frames: int, advanced: Callable[[], None] = lambda: None) -> L
                     sum(times[n + 1 - part : n + 1]) for times in (run.decode_s, run.look_s, run.advance_s)
                 ]
                 costs.append((n + 1 - part / 2.0, 1e3 * sum(sums) / part))
+    cycle = math.ceil((POUR_S + CAST_S + EMPTY_S) / DAY_EVERY_S)
     whole_s = sum(run.decode_s) + sum(run.look_s) + sum(run.advance_s)
-    return LongRun(frames, len(run.bench.moulds), run.casts, whole_s, tuple(memory), tuple(costs))
+    return LongRun(frames, len(run.bench.moulds), run.casts, cycle, whole_s, tuple(memory), tuple(costs))
 
 
 def resident_mb(process: str) -> float | None:

@@ -38,6 +38,9 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         long_frames: Annotated[
             int, typer.Option("--long-run", min=0, help="Frames of the long run; 5760: a whole day.")
         ] = 400,
+        soak: Annotated[
+            int, typer.Option("--soak", min=0, help="Simulated days through the service; 0: none.")
+        ] = 7,
         readme: Annotated[
             bool, typer.Option("--readme", help="Write the figures into README and deploy/.")
         ] = False,
@@ -52,7 +55,7 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             folders = ((sample,) if sample_too else ()) + tuple(recordings or ())
             if not folders:
                 raise Refused("there is nothing to judge; give --recordings, or leave the sample session in")
-            run(ProofAsked(out, folders, drawn, casts, speed, long_frames, readme, as_json))
+            run(ProofAsked(out, folders, drawn, casts, speed, long_frames, soak, readme, as_json))
 
     @app.command()
     def screens(

@@ -32,9 +32,11 @@ def readme_block(summary: Entry) -> str:
         "said so; limits, plain rivals and every recording's own figures stand in "
         "[deploy/ACCURACY.md](deploy/ACCURACY.md)."
     )
-    rows = [
-        (str(e["what"]), str(e["must"]), str(e["found_words"]), str(e["stands"])) for e in entries
-    ] + _speed_rows(summary)
+    rows = (
+        [(str(e["what"]), str(e["must"]), str(e["found_words"]), str(e["stands"])) for e in entries]
+        + _soak_rows(summary)
+        + _speed_rows(summary)
+    )
     table = Table(("what", "must be", "found", ""), tuple(rows))
     return f"{BEGIN}\n\n{as_markdown((first, table))}\n{END}"
 
@@ -64,6 +66,19 @@ def block_in(text: str) -> str:
     with_block(text, "")
     before, after = text.split(BEGIN)[0], text.split(END)[1]
     return text[len(before) : len(text) - len(after)]
+
+
+def _soak_rows(summary: Entry) -> list[tuple[str, str, str, str]]:
+    soak = summary.get("soak")
+    if not isinstance(soak, dict):
+        return []
+    grows = soak["memory_mb_per_day"]
+    found = "–" if grows is None else f"{grows:.2f} ± {soak['memory_mb_per_day_sigma']:.2f} MB a day"
+    return [
+        (f"memory over {soak['days']} simulated days", "flat", found, str(soak["memory_stands"])),
+        (f"casts lost of {soak['casts']}, the service started anew {soak['restarts']} times", "0",
+         str(soak["casts_lost"]), str(soak["lost_stands"])),
+    ]  # fmt: skip
 
 
 def _speed_rows(summary: Entry) -> list[tuple[str, str, str, str]]:

@@ -70,10 +70,12 @@ def _long_run(run: LongRun) -> Iterator[Block]:
     if line is not None:
         grows = f"{1000 * line.slope:.1f} ± {1000 * line.slope_sigma:.1f} ms"
         slope = f" Along it a frame grows dearer by {grows} in 1,000 frames."
+    day = f"{each_s * DAY_FRAMES / 60.0:.1f} minutes of processor time, {how}"
+    if run.frames < run.cycle_frames:
+        day = f"not told, as {run.frames} frames are too few: a frame grows dearer while casts grow older"
     yield Paragraph(
-        f"A day of recording, {DAY_FRAMES} frames of {DAY_MOULDS} moulds: "
-        f"{each_s * DAY_FRAMES / 60.0:.1f} minutes on one core, {how} ({1e3 * each_s:.1f} ms a frame, "
-        f"{run.casts} casts, drawing left out).{slope}"
+        f"A day of recording, {DAY_FRAMES} frames of {DAY_MOULDS} moulds: {day} ({1e3 * each_s:.1f} ms a "
+        f"frame in this run, {run.casts} casts, drawing left out; one thread does all of it).{slope}"
     )
     yield frames_plot(run)
     memory = memory_plot(run)

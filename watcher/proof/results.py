@@ -118,6 +118,8 @@ class LongRun:
     Attributes
     ----------
     frames, moulds, casts : int
+    cycle_frames : int
+        Frames from one pour of a mould to its next: a shorter run does not tell what a day costs.
     seconds : float
         Processor time from JPEG to state, drawing left out. [s]
     memory_mb : tuple of (float, float)
@@ -129,6 +131,7 @@ class LongRun:
     frames: int
     moulds: int
     casts: int
+    cycle_frames: int
     seconds: float
     memory_mb: tuple[tuple[float, float], ...]
     frame_ms: tuple[tuple[float, float], ...]
@@ -148,6 +151,50 @@ class ServiceProof:
     later_s: float
 
 
+FLAT_MB_PER_DAY = 1.0
+"""Memory counts as flat when it surely grows by less a day (our choice): 1 MB a day is 365 MB in a year."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoakProof:
+    """Simulated days through the whole service, levels handed over instead of pictures.
+
+    Attributes
+    ----------
+    days, moulds, casts, restarts : int
+    unnoticed, invented : int
+        True casts that the journal does not know; casts in it that never were.
+    missed, false : int
+        `ready` never called for a cast that was due; called where it was not.
+    memory_mb : tuple of (float, float)
+        Day and resident memory at its end. [MB]
+    more_files : int
+        Files open after the last day over those after the first.
+    """
+
+    days: int
+    moulds: int
+    casts: int
+    unnoticed: int
+    invented: int
+    missed: int
+    false: int
+    restarts: int
+    memory_mb: tuple[tuple[float, float], ...]
+    more_files: int
+
+    def growth(self) -> StraightLine | None:
+        """Fit a straight line to the memory after the first day, which fills caches; None: too few days."""
+        return straight_line(self.memory_mb[1:])
+
+    def flat(self) -> bool | None:
+        """Say whether memory is flat, twice the line's own uncertainty allowed for; None: not to be told."""
+        line = self.growth()
+        if line is None or abs(line.slope - FLAT_MB_PER_DAY) <= 2.0 * line.slope_sigma:
+            return None
+        return line.slope < FLAT_MB_PER_DAY
+
+
 @dataclass(frozen=True, slots=True)
 class SpeedProof:
     """All that was timed. `service` a sentence: it could not be started, and why."""
@@ -159,7 +206,7 @@ class SpeedProof:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """The whole proof. `speed` None: not asked for; `trials` empty: not asked for."""
+    """The whole proof. `speed`, `soak` None, `trials` empty: not asked for. `soak` a sentence: why not."""
 
     version: str
     machine: str
@@ -167,6 +214,7 @@ class Proof:
     trials: tuple[TableRow, ...]
     trial_seed: int
     speed: SpeedProof | None
+    soak: SoakProof | str | None = None
 
 
 def straight_line(points: Sequence[tuple[float, float]]) -> StraightLine | None:

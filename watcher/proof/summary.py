@@ -17,7 +17,7 @@ from watcher.proof.bars import (
 from watcher.proof.beside import limits, plain
 from watcher.proof.calibration import expected_by_chance
 from watcher.proof.cast_score import widths
-from watcher.proof.results import Proof, RecordingProof, SpeedProof, SpeedRow, straight_line
+from watcher.proof.results import Proof, RecordingProof, SoakProof, SpeedProof, SpeedRow, straight_line
 from watcher.proof.words import allowed, figure, median
 
 DAY_FRAMES, DAY_MOULDS = 5760, 6
@@ -50,6 +50,7 @@ def summary(proof: Proof) -> Entry:
             for entry in judged([one.scored for one in proof.recordings if one.simulated])
         ],
         "speed": None if proof.speed is None else _speed(proof.speed),
+        "soak": _soak(proof.soak),
         "drawn_casts": [
             {
                 "known": row.known.value,
@@ -145,7 +146,8 @@ def _speed(speed: SpeedProof) -> Entry:
     if speed.long_run is not None:
         run = speed.long_run
         slope = straight_line(run.memory_mb[len(run.memory_mb) // 4 :])
-        said["day_minutes"] = _rounded(run.seconds / run.frames * DAY_FRAMES / 60.0)
+        if run.frames >= run.cycle_frames:
+            said["day_minutes"] = _rounded(run.seconds / run.frames * DAY_FRAMES / 60.0)
         said["day_measured_frames"] = run.frames
         said["memory_mb_per_1000_frames"] = None if slope is None else _rounded(1000.0 * slope.slope)
     if isinstance(speed.service, str):
@@ -155,6 +157,26 @@ def _speed(speed: SpeedProof) -> Entry:
         said["starts_with_work_s"] = _rounded(speed.service.worked_s)
         said["memory_mb"] = _rounded(speed.service.memory_later_mb)
     return said
+
+
+def _soak(soak: SoakProof | str | None) -> Entry | str | None:
+    if not isinstance(soak, SoakProof):
+        return soak
+    line = soak.growth()
+    flat = soak.flat()
+    return {
+        "days": soak.days,
+        "casts": soak.casts,
+        "restarts": soak.restarts,
+        "casts_lost": soak.unnoticed,
+        "casts_invented": soak.invented,
+        "ready_missed": soak.missed,
+        "ready_false": soak.false,
+        "memory_mb_per_day": None if line is None else _rounded(line.slope),
+        "memory_mb_per_day_sigma": None if line is None else _rounded(line.slope_sigma),
+        "memory_stands": "not judged" if flat is None else "reached" if flat else "missed",
+        "lost_stands": "missed" if soak.unnoticed else "reached",
+    }
 
 
 def _speed_row(row: SpeedRow) -> Entry:

@@ -56,7 +56,17 @@ def run(*words: str) -> tuple[int, str]:
 
 @pytest.mark.slow
 def test_it_judges_a_recording_and_leaves_a_whole_report(drawn: Path, tmp_path: Path) -> None:
-    words = ["--no-sample", "--no-drawn", "--no-speed", "--casts", "1", "--recordings", str(drawn)]
+    words = [
+        "--no-sample",
+        "--no-drawn",
+        "--no-speed",
+        "--casts",
+        "1",
+        "--soak",
+        "0",
+        "--recordings",
+        str(drawn),
+    ]
     status, said = run("--out", str(tmp_path), *words)
     assert status == 0, said
     summary = json.loads((tmp_path / "summary.json").read_text(encoding="utf-8"))
@@ -193,7 +203,18 @@ def test_a_recording_of_given_levels_is_judged_by_its_casts_alone(drawn: Path, t
     found = judge_recording(given)
     assert found.scored.levels is None and found.blob is None and found.look is None and not found.worst
     assert len(found.scored.casts.outcomes) == 1 and found.costs  # the other is not ready in time
-    words = ["--no-sample", "--no-drawn", "--no-speed", "--casts", "0", "--recordings", str(given), "--json"]
+    words = [
+        "--no-sample",
+        "--no-drawn",
+        "--no-speed",
+        "--casts",
+        "0",
+        "--soak",
+        "0",
+        "--recordings",
+        str(given),
+        "--json",
+    ]
     status, said = run("--out", str(tmp_path / "out"), *words)
     assert status == 0, said
     bars = {bar["name"]: bar for bar in json.loads(said[said.index("{") :])["bars"]}

@@ -16,7 +16,7 @@ from watcher.proof.edge_limit import TrueLine, edge_limit, line_contrast, pixel_
 from watcher.proof.level_score import LevelError
 from watcher.proof.measured_lines import MeasuredLine, by_moment
 from watcher.proof.plain_times import flat_drop_mm, plain_times, root_fit_s
-from watcher.proof.results import straight_line
+from watcher.proof.results import SoakProof, straight_line
 from watcher.proof.strongest_edge import strongest_edge_mm
 from watcher.proof.threshold_level import threshold_level_mm
 from watcher.proof.true_view import Camera, TrueHole
@@ -199,3 +199,15 @@ def test_a_straight_line_is_the_certified_one():
     assert line.slope_sigma == pytest.approx(0.000429796848, rel=1e-6)
     assert line.start == pytest.approx(-0.262323073774029, rel=1e-9)
     assert straight_line([(1.0, 2.0), (1.0, 3.0), (1.0, 4.0)]) is None
+
+
+def test_memory_is_flat_when_it_surely_grows_by_less_than_a_megabyte_a_day():
+    def after(*mb: float) -> bool | None:
+        days = tuple((float(day), size) for day, size in enumerate(mb, start=1))
+        return SoakProof(len(mb), 4, 10, 0, 0, 0, 0, 3, days, 0).flat()
+
+    # the first day fills caches and does not count
+    assert after(100.0, 200.0, 200.1, 199.9, 200.0, 200.1) is True
+    assert after(100.0, 200.0, 203.1, 205.9, 209.0, 212.1) is False
+    assert after(100.0, 200.0, 210.0, 195.0, 212.0, 199.0) is None  # it wanders too much to tell
+    assert after(100.0, 200.0) is None
