@@ -17,8 +17,9 @@ from watcher.simulator.samples import sample_bench
 from watcher.simulator.scene import Scene
 from watcher.simulator.truth import SimCast
 
-NAME, CARD, TAG_MM, RIM_MM, DEPTH_MM = "sugar jar", 10, 30.0, 74.0, 92.0
-BORE = ((0.0, 74.0), (20.0, 68.0), (27.0, 62.0), (60.0, 84.0), (92.0, 66.0))
+NAME, CARD, TAG_MM, RIM_MM, DEPTH_MM = "vinegar bottle", 10, 30.0, 38.0, 132.0
+BORE = ((0.0, 38.0), (22.0, 33.0), (36.0, 30.0), (64.0, 66.0), (110.0, 72.0), (132.0, 56.0))
+"""A narrow neck over a wide body: the slip sinks far, so that a short cast can be told."""
 FIELD_DEG = 62.7
 """What a box would say of the sample bench's camera: 2 atan(1/(2 0.82))."""
 
@@ -31,8 +32,8 @@ def setup_bench(casts: tuple[SimCast, ...] = (), *, seed: int = 4) -> SimBench:
         MouldProfile(NAME, BORE),
         casts or (SimCast(1e9, 1e9 + 40.0, 1.0),),
         Seat(-210.0, 150.0, 4.0),
-        118.0,
-        abs(card_y) + 0.72 * TAG_MM,
+        156.0,
+        max(abs(card_y) + 0.72 * TAG_MM, 62.0),
         False,
         CARD,
         TAG_MM,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from models.doors import BadValue
 from models.mould import checked_mould
@@ -12,9 +11,9 @@ from models.profile_text import ProfileCard, ProfileFile
 from models.profile_ways import AREA_REL_SIGMA, Way, area_from_calliper
 from watcher.setup.mould_place import MouldPlaced
 
-WIDER_BELOW = 1.6
-"""A hole said to be so much wider a little below its rim is more often two numbers swapped than a mould."""
-NEAR_MM = 30.0
+SPARE_MM, WIDER_MM = 25.0, 1.5
+"""A spare narrows downwards, else its clay would not come out: a hole that is wider than its rim by so much
+at so small a depth is more often two numbers swapped than a mould (common practice, no source). [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +77,11 @@ def with_place(profile: ProfileFile, placed: MouldPlaced, *, new: bool) -> Profi
 
 def odd_bore(bore: Sequence[Sequence[float]]) -> str | None:
     """Question diameters that look swapped: a sentence, or None."""
-    for (above, wide), (below, next_wide) in pairwise(bore):
-        if below - above <= NEAR_MM and next_wide > WIDER_BELOW * wide:
+    rim = bore[0][1]
+    for depth, wide in bore[1:]:
+        if depth <= SPARE_MM and wide > rim + WIDER_MM:
             return (
-                f"{below:g} mm down the hole is {next_wide:g} mm wide, far wider than {wide:g} mm at "
-                f"{above:g} mm; were two diameters swapped, or a depth and a diameter?"
+                f"{depth:g} mm down the hole is {wide:g} mm wide, wider than the {rim:g} mm of its rim; were "
+                "two diameters swapped, or a depth and a diameter?"
             )
     return None

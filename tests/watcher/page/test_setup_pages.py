@@ -231,7 +231,7 @@ def test_taps_in_the_picture_find_the_rim_and_swapped_diameters_are_asked_back(n
     page.get_by_role("button", name="Take a picture now").click()
     expect(page.locator("#card option")).to_have_count(2)
     box = page.locator("#shot").bounding_box()
-    for x, y in rim_of_the_jar():
+    for x, y in rim_of_the_bottle():
         page.mouse.click(box["x"] + x * box["width"] / 1280, box["y"] + y * box["height"] / 720)
     assert page.locator("#tap-count").inner_text() == "4 points"
     wide_fields = page.locator("[data-bore=wide]")
@@ -245,17 +245,17 @@ def test_taps_in_the_picture_find_the_rim_and_swapped_diameters_are_asked_back(n
     expect(page.locator("#mould-form .told")).to_contain_text("rim found")
     wide_fields.nth(1).fill("68")
     page.get_by_role("button", name="Keep this mould").click()
-    expect(page.locator("#mould-form .told")).to_contain_text("sugar jar is")
+    expect(page.locator("#mould-form .told")).to_contain_text(f"{NAME} is")
 
 
-def rim_of_the_jar() -> list[tuple[float, float]]:
-    """Where the simulator sees four places of the jar's true rim, by its own geometry."""
+def rim_of_the_bottle() -> list[tuple[float, float]]:
+    """Where the simulator sees four places of the bottle's true rim, by its own geometry."""
     import numpy as np
 
     from watcher.simulator.bench import on_bench
 
     bench = setup_bench()
-    (jar,) = bench.moulds
+    (bottle,) = bench.moulds
     turns = np.radians([20.0, 110.0, 200.0, 290.0])
     ring = 0.5 * RIM_MM * np.column_stack((np.cos(turns), np.sin(turns), np.zeros(4)))
-    return [(float(x), float(y)) for x, y in bench.view.project(on_bench(jar, jar.seat, ring))]
+    return [(float(x), float(y)) for x, y in bench.view.project(on_bench(bottle, bottle.seat, ring))]

@@ -85,7 +85,7 @@ def test_an_empty_folder_leads_step_by_step_to_a_bench_that_can_be_watched(home,
     told = home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
     assert told.said[-1] == f"{NAME} is taken in"
     (profile,) = read_folder(home.folder / "setup" / "moulds")
-    # the simulator's own card lies below the rim by its thickness, 43 + 21 mm from the middle
+    # the simulator's own card lies 6 mm and 0.7 of its tag before the rim's edge
     x, y, _ = profile.card.rim_centre_from_tag_mm
     assert (x, y) == (pytest.approx(0.0, abs=1.0), pytest.approx(0.5 * RIM_MM + 27.0, abs=1.5))
     told = home.desks.start.start(StartTyped(gravity=1.76, cake=0.64, every_s=1.0, zone="Europe/Lisbon"))
@@ -193,8 +193,8 @@ def test_swapped_diameters_are_questioned_and_taken_when_the_caster_is_sure(home
 def test_a_width_that_is_not_there_asks_for_taps(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
-    with pytest.raises(Unfit, match="no rim 30 mm wide was found beside card 10; tap"):
-        home.desks.moulds.take_in(JAR.model_copy(update={"bore": [(0.0, 30.0)]}))
+    with pytest.raises(Unfit, match="no rim 60 mm wide was found beside card 10; tap"):
+        home.desks.moulds.take_in(JAR.model_copy(update={"bore": [(0.0, 60.0)]}))
 
 
 def test_a_wall_in_mm_wants_the_depth_and_what_it_asks_is_said(home, picture):
@@ -203,18 +203,18 @@ def test_a_wall_in_mm_wants_the_depth_and_what_it_asks_is_said(home, picture):
     with pytest.raises(Unfit, match="depth"):
         home.desks.moulds.take_in(JAR.model_copy(update={"thin_mm": 2.5}))
     home.desks.moulds.take_in(JAR.model_copy(update={"thin_mm": 2.5, "depth_mm": DEPTH_MM, "keep": True}))
-    told = home.desks.profiles.want(NAME, 35.0, 36.0)
-    assert told.said[1:], told
-    assert any("freezes shut" in line or "nearly shut" in line or "top up" in line for line in told.said)
     (hole,) = home.desks.bench.holes()
     assert hole.how_well in ("well", "fairly", "poorly") and hole.level_sigma_mm < 1.0
+    told = home.desks.profiles.want(NAME, 17.0, 18.0)
+    assert told.said[1:], told
+    assert any("freezes shut" in line or "nearly shut" in line or "top up" in line for line in told.said)
 
 
 def test_a_card_that_another_mould_has_is_refused(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
     home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
-    with pytest.raises(Unfit, match="card 10 belongs to 'sugar jar'"):
+    with pytest.raises(Unfit, match="card 10 belongs to 'vinegar bottle'"):
         home.desks.moulds.take_in(JAR.model_copy(update={"name": "planter", "keep": True}))
 
 
@@ -237,7 +237,7 @@ def test_a_brought_profile_leaves_the_card_and_the_version_before(home, picture)
     assert "its card stays" in home.desks.profiles.bring(text).said[-1]
     (profile,) = read_folder(home.folder / "setup" / "moulds")
     assert profile.card == card and profile.mould.wetted_area_mm2 == 24000.0
-    assert (home.folder / "setup" / "moulds" / "sugar-jar.toml.before").exists()
+    assert (home.folder / "setup" / "moulds" / "vinegar-bottle.toml.before").exists()
     with pytest.raises(Unfit, match=r"no TOML|name is missing"):
         home.desks.profiles.bring("this is a letter, not a profile")
 
@@ -285,7 +285,7 @@ def test_a_card_that_is_half_covered_later_is_said_so(home, picture):
     home.drop(covered)
     (hole,) = home.desks.bench.holes()
     assert hole.how_well == "unknown"
-    assert hole.says == ("the card of 'sugar jar' is partly covered; uncover it or wipe it clean",)
+    assert hole.says == ("the card of 'vinegar bottle' is partly covered; uncover it or wipe it clean",)
 
 
 @pytest.mark.slow

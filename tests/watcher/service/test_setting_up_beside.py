@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from setup_bench import BORE, NAME
 
 from models.mould import MouldProfile
 from models.profile_text import profile_from_text
@@ -30,6 +29,8 @@ from watcher.simulator.truth import CastingMould, SimCast
 from watcher.storage.journal import open_journal
 from watcher.storage.papers import PaperKind
 
+NAME = "sugar jar"
+BORE = ((0.0, 74.0), (20.0, 68.0), (27.0, 62.0), (60.0, 84.0), (92.0, 66.0))
 START = datetime(2026, 3, 5, 9, 0, tzinfo=UTC)
 SLIP_PER_CAKE = 0.64 / (0.76 / 1.6)
 BENCH = f"""
