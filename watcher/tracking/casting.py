@@ -72,6 +72,7 @@ def _read(state: MouldState, cast: Cast, look: Look, reading: Reading) -> Follow
         last_mm=before.level_mm if before else None,
         forecast_mm=look.forecast_mm,
         forecast_sigma_mm=look.forecast_sigma_mm or 0.0,
+        silence_s=look.at_s - before.at_s if before else 0.0,
     )
     events = _seen_again(before, look)
     if sense is Sense.FELL:

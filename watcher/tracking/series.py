@@ -24,6 +24,9 @@ STILL_POURING_S = 75.0
 """A rise so soon after the hole first stood full belongs to the same pour, stopped and taken up again. [s]"""
 
 
+UNSEEN_TOP_UP_S = 60.0
+"""In a silence this long slip may have been poured on top. [s]"""
+
 DRAINS_WITHIN_S = 60.0
 """Through a bung or by ladle a mould loses `LADLED_MM` within this time (common practice, no source). [s]"""
 
@@ -50,6 +53,7 @@ def sense_of(
     last_mm: float | None,
     forecast_mm: float | None,
     forecast_sigma_mm: float = 0.0,
+    silence_s: float = 0.0,
 ) -> Sense:
     """Tell what a new level means.
 
@@ -64,12 +68,19 @@ def sense_of(
         The last level that counted. [mm]
     forecast_mm, forecast_sigma_mm : float or None, float
         Where the fit expects the level now, and how surely. [mm]
+    silence_s : float
+        Since the last level. After a long one a small rise counts if by now the slip should stand far lower.
+        [s]
     """
     known = [mm for mm in (last_mm, forecast_mm) if mm is not None]
     if not known:
         return Sense.FITS
     if level_mm < min(known) - max(RISE_MM, 4.0 * drift_sigma_mm):
         return Sense.ROSE
+    if silence_s > UNSEEN_TOP_UP_S and last_mm is not None and forecast_mm is not None:
+        far_mm = max(RISE_MM, 4.0 * drift_sigma_mm, 2.0 * forecast_sigma_mm)
+        if level_mm < last_mm - drift_sigma_mm and level_mm < forecast_mm - far_mm:
+            return Sense.ROSE
     if level_mm > max(known) + max(FALL_MM, 6.0 * max(drift_sigma_mm, forecast_sigma_mm)):
         return Sense.FELL
     return Sense.FITS

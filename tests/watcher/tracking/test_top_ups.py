@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from bench_looks import bench, look, names, run
 
-from watcher.records.readings import Contents
+from watcher.records.readings import Contents, Missed
 
 EMPTY = [look(0, contents=Contents.EMPTY), look(25, contents=Contents.EMPTY)]
 
@@ -24,3 +24,16 @@ def test_a_small_top_up_is_noticed_early_and_late_in_a_cast(up_mm: float, looks:
     present, events = run(bench(), [*EMPTY, *sinking, *after])
     assert "topped_up" in names(events)
     assert len(present.moulds["beaker"].cast.fillings) == 2
+
+
+def test_a_top_up_in_a_silence_shows_by_the_slip_standing_where_it_stood_long_before() -> None:
+    """Read at 4.5 mm, unseen for five minutes in which the fit has it sink by 1.3 mm more, read at 4.1 mm."""
+    sinking = [look(50 + 25 * i, level_mm=2.5 + 0.9 * (25 * i / 60) ** 0.5) for i in range(13)]
+    last_s = sinking[-1].taken_s
+    blind = [look(last_s + 25 * i, missed=Missed.DARK) for i in range(1, 12)]
+    after = [look(last_s + 300 + 25 * i, level_mm=4.1 + 0.05 * i) for i in range(4)]
+    _, events = run(bench(), [*EMPTY, *sinking, *blind, *after])
+    assert "topped_up" in names(events)
+    same = [look(last_s + 300 + 25 * i, level_mm=5.6 + 0.05 * i) for i in range(4)]
+    _, events = run(bench(), [*EMPTY, *sinking, *blind, *same])
+    assert "topped_up" not in names(events)
