@@ -196,6 +196,17 @@ class TipShape(TypedDict):
     course: Annotated[list[tuple[float, float]], Field(description="minutes since full, mm sunk")]
 
 
+class HandlingShape(TypedDict):
+    """Strapping and lifting one mould."""
+
+    straps: int
+    push_n: Annotated[float, Field(description="what the slip pushes the joint open with, N")]
+    head_mm: float
+    width_mm: Annotated[float, Field(description="mean width of the cavity, mm")]
+    slip_l: float
+    full_kg: Annotated[float | None, Field(description="full and damp, kg; null: never weighed")]
+
+
 class StoryShape(TypedDict):
     """A mould over its casts."""
 
@@ -212,6 +223,7 @@ class StoryShape(TypedDict):
     free_water: Annotated[RangeShape | None, Field(description="in the plaster now; null: never weighed")]
     dry_in_h: RangeShape | None
     dry_kg: float | None
+    handling: Annotated[HandlingShape | None, Field(description="null: the cavity is not known")]
     faults: dict[str, int]
 
 

@@ -12,6 +12,7 @@ from models.constants_desk import PLASTER_DRY_WARN_C
 from models.doors import BadValue
 from watcher.desk import rack
 from watcher.desk.fault_counts import count_faults, faults_of
+from watcher.desk.handling import handling_of
 from watcher.desk.lessons import Lesson, lessons
 from watcher.desk.local_day import day_of
 from watcher.desk.memory import BenchMemory
@@ -27,13 +28,20 @@ from watcher.page.moments import iso, iso_or_none
 from watcher.page.port import BenchPort
 from watcher.page.ranges import range_shape
 from watcher.page.refusals import MEMORY_REFUSALS, PageRefusal
-from watcher.page.shapes_review import LessonShape, RackRowShape, RackShape, StoryShape, TipShape, WeekShape
+from watcher.page.shapes_review import (
+    HandlingShape,
+    LessonShape,
+    RackRowShape,
+    RackShape,
+    StoryShape,
+    WeekShape,
+)
+from watcher.page.tips import last_tips
 from watcher.records.bench import Stage
 from watcher.records.kept import KeptCast
 from watcher.records.layout import PlacedMould
 from watcher.storage.papers import PaperKind
 
-LAST_TIPS = 3
 SCORED = 12
 """Casts that a scorecard goes back."""
 
@@ -44,7 +52,6 @@ USUAL = 60
 BEGINS = time(8)
 """When a day at the bench usually begins: till then moulds dry (guess)."""
 
-COURSE_POINTS = 24
 _FREE = frozenset({Stage.EMPTY, Stage.ABSENT, Stage.DEMOULDED})
 
 
@@ -99,7 +106,9 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
     tipped = [cast for cast in casts if cast.tipped_s is not None]
     judged = [one for cast in tipped[:SCORED] for one in judge_cast(cast, memory.foretold(cast.cast_id))]
     checks = [wall_check(cast, looked[cast.cast_id]) for cast in casts if cast.cast_id in looked]
-    damp = _dampness(port, memory, placed, casts, wishes_now(port, memory))
+    wishes = wishes_now(port, memory)
+    dry_kg = wishes.of(mould).dry_kg
+    damp = _dampness(port, memory, placed, casts, wishes)
     counted = count_faults(casts, faults, lambda _: mould)
     target = target_of(port.bench(), mould)
     return {
@@ -141,10 +150,11 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
             for one in checks
             if one is not None
         ],
-        "last_tips": _last_tips(port, memory, mould),
+        "last_tips": last_tips(port, memory, mould),
         "free_water": None if damp is None else range_shape(damp.free_water, 4),
         "dry_in_h": None if damp is None else range_shape(damp.dry_in_h, 1),
-        "dry_kg": wishes_now(port, memory).of(mould).dry_kg,
+        "dry_kg": dry_kg,
+        "handling": _handling(port, placed, dry_kg, None if damp is None else damp.free_water.value),
         "faults": {kind.value: count for kind, count in counted[0].counts.items()} if counted else {},
     }
 
@@ -226,43 +236,20 @@ def _dampness(
     return None if diary is None else dampness_of(diary, port.now(), placed.profile)
 
 
-def _last_tips(port: BenchPort, memory: BenchMemory, mould: str) -> list[TipShape]:
-    """Return how far the casts before the present one had sunk at their tips."""
-    state = port.bench().moulds.get(mould)
-    here = state.cast.cast_id if state is not None and state.cast is not None else ""
-    tips: list[TipShape] = []
-    for cast in memory.newest(mould, LAST_TIPS + 2):
-        drop = cast.drop_mm
-        if cast.cast_id == here or cast.tipped_at is None or drop is None or len(tips) == LAST_TIPS:
-            continue
-        tips.append(
-            {
-                "cast": cast.cast_id,
-                "tipped_at": iso(cast.tipped_at),
-                "drop_mm": round(drop[0], 2),
-                "sigma_mm": round(drop[1], 2),
-                "verdict": cast.verdict,
-                "course": _course(cast),
-            }
-        )
-    return tips
-
-
-def _course(cast: KeptCast) -> list[tuple[float, float]]:
-    """Return how a cast sank: minutes since it was full, and mm; what top-ups lifted is added up."""
-    course: list[tuple[float, float]] = []
-    full_s, sunk = cast.fillings[0].latest_s, 0.0
-    for filling in cast.fillings:
-        if not filling.readings:
-            continue
-        first = filling.readings[0].level_mm
-        course += [
-            (round((one.at_s - full_s) / 60.0, 2), round(sunk + one.level_mm - first, 3))
-            for one in filling.readings
-        ]
-        sunk += filling.readings[-1].level_mm - first
-    step = max(len(course) // COURSE_POINTS, 1)
-    return course[::step]
+def _handling(
+    port: BenchPort, placed: PlacedMould, dry_kg: float | None, free_water: float | None
+) -> HandlingShape | None:
+    found = handling_of(placed.profile, port.bench().slip, dry_kg, free_water)
+    if found is None:
+        return None
+    return {
+        "straps": found.straps.straps,
+        "push_n": round(found.straps.push_n, 1),
+        "head_mm": round(found.straps.head_mm, 1),
+        "width_mm": round(found.width_mm, 1),
+        "slip_l": round(found.slip_l, 3),
+        "full_kg": None if found.full_kg is None else round(found.full_kg, 2),
+    }
 
 
 def _lesson(lesson: Lesson) -> LessonShape:

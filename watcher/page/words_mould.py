@@ -42,6 +42,24 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "rack_from": ("dry in {low} h at the soonest", "trocken frühestens in {low} h"),
         "weigh_label": ("It weighs now, straps off", "Sie wiegt jetzt, ohne Gurte"),
         "weigh_kept": ("Weight kept", "Gewicht gespeichert"),
+        "handle_title": ("Strap and lift", "Gurten und heben"),
+        "handle_straps": (
+            "{n} straps, if it is of several parts: the slip pushes the joint open with {push} N ({head} "
+            "mm mean head "
+            "on {depth} × {width} mm); held twice over, at 2 × 150 N a strap.",
+            "{n} Gurte, wenn sie mehrteilig ist: der Schlicker drückt die Fuge mit {push} N auf ({head} mm "
+            "mittlere "
+            "Höhe auf {depth} × {width} mm); doppelt gehalten, mit 2 × 150 N je Gurt.",
+        ),
+        "handle_slip": ("It takes {slip} L of slip.", "Sie fasst {slip} L Schlicker."),
+        "handle_full": (
+            "With {slip} L of slip it weighs {kg} kg.",
+            "Mit {slip} L Schlicker wiegt sie {kg} kg.",
+        ),
+        "handle_lift": (
+            "Full moulds are heavy: lift as your local advice on lifting has it, and get help.",
+            "Volle Formen sind schwer: heben, wie es die örtlichen Regeln sagen, und Hilfe holen.",
+        ),
         "life_title": ("This mould over its casts", "Diese Form über ihre Güsse"),
         "life_k": ("How fast it drinks: K in mm²/min", "Wie schnell sie saugt: K in mm²/min"),
         "life_wall": ("Wall got, against wanted", "Wand erreicht, gegen gewünscht"),

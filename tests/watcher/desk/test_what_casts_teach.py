@@ -10,8 +10,11 @@ from typing import Any
 import pytest
 
 from models.fault_causes import Cause
+from models.mould import checked_mould
 from models.ranged import Ranged
+from models.slip import Slip
 from watcher.desk.fault_counts import by_number, count_faults, faults_of
+from watcher.desk.handling import handling_of
 from watcher.desk.lessons import LessonKind, lessons
 from watcher.desk.mould_diary import Dampness
 from watcher.desk.mould_story import story_of, trend_per_100
@@ -187,3 +190,16 @@ def test_walls_off_what_is_wanted_and_days_without_a_slip_check_are_pointed_out(
     said = lessons(week, [], {}, {"beaker": (3.2, 3.6)}, (2, 4))
     assert [one.kind for one in said] == [LessonKind.OFF_WALL, LessonKind.NO_CHECK]
     assert said[0].share == pytest.approx(2.6458 / 3.2 - 1.0, abs=1e-3)
+
+
+def test_straps_and_weight_follow_from_the_cavity() -> None:
+    # a cylinder 300 mm wide, 600 mm deep, slip of 1.75: 1750 x 9.81 x 0.3 m mean head x 0.6 x 0.3 m2 = 927 N,
+    # twice that over 2 x 150 N a strap: 7 straps; 42.4 L of slip weigh 74.2 kg
+    bore = ((0.0, 300.0), (300.0, 300.0), (600.0, 300.0))
+    found = handling_of(checked_mould("vase", bore), Slip(1.75, 0.62), 60.0, 0.10)
+    assert found is not None and found.straps.straps == 7
+    assert found.straps.push_n == pytest.approx(927.0, abs=0.1)
+    assert found.slip_l == pytest.approx(math.pi * 0.25 * 3.0**2 * 6.0)
+    assert found.full_kg == pytest.approx(66.0 + 42.4115 * 1.75, abs=1e-2)
+    hole = checked_mould("hole", ((0.0, 60.0), (30.0, 55.0)))
+    assert handling_of(hole, Slip(1.75, 0.62), None, None) is None

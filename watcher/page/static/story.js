@@ -95,8 +95,19 @@ export function showNotes(mould) {
   box.replaceChildren(...mould.notes.toReversed().map((note) => make("li", "", note)));
 }
 
+/** Straps with the sum behind them, and what it weighs full. */
+function showHandling() {
+  const it = story.handling;
+  byId("handle-box").hidden = !it;
+  if (!it) return;
+  setText(byId("handle-straps"), t("handle_straps", { n: it.straps, push: decimal(it.push_n, 0), head: decimal(it.head_mm / 2, 0), depth: decimal(it.head_mm, 0), width: decimal(it.width_mm, 0) }));
+  setText(byId("handle-weight"), it.full_kg === null ? t("handle_slip", { slip: decimal(it.slip_l, 1) })
+    : t("handle_full", { slip: decimal(it.slip_l, 1), kg: decimal(it.full_kg, 1) }));
+}
+
 export function redrawStory(mould) {
   if (!story) return;
+  showHandling();
   showLastTips(mould);
   showTips();
   showLife();
