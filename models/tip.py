@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from models.fit import AbsorptionFit
+from models.good_cast import THICK_OVER_THIN
 from models.mould import MouldProfile
 from models.ranged import Ranged
 
@@ -56,7 +57,7 @@ def estimate_tip(fit: AbsorptionFit, mould: MouldProfile, now_s: float) -> TipEs
     """
     state = fit.at(now_s)
     ready, why = _ready(fit, mould) if not mould.solid else (None, _fed(fit, mould, now_s))
-    latest = fit.moment_of_wall(mould.target_wall_mm[1]) if mould.target_wall_mm is not None else None
+    latest = _latest(fit, mould)
     return TipEstimate(
         state.wall_mm.value,
         state.wall_mm.low,
@@ -69,6 +70,17 @@ def estimate_tip(fit: AbsorptionFit, mould: MouldProfile, now_s: float) -> TipEs
         latest.value if latest is not None else None,
         fit.shut_s,
     )
+
+
+def _latest(fit: AbsorptionFit, mould: MouldProfile) -> Ranged | None:
+    """When the thick end of what is wanted is reached: of a wall, else of a good cast's water."""
+    if mould.solid:
+        return None
+    if mould.target_wall_mm is not None:
+        return fit.moment_of_wall(mould.target_wall_mm[1])
+    if mould.target_water_ml is not None:
+        return fit.moment_of_water(THICK_OVER_THIN * mould.target_water_ml)
+    return None
 
 
 def _fed(fit: AbsorptionFit, mould: MouldProfile, now_s: float) -> str:

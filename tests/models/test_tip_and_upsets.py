@@ -85,6 +85,8 @@ def test_make_it_like_that_one_needs_no_wall():
     slower = cast(k=0.9)
     tip = estimate_tip(fitted(read(slower, 600.0, seed=2), shape=shape), shape, 600.0)
     assert tip.ready_s == pytest.approx(ready_of(slower), rel=0.08)
+    # a tenth more water is about a tenth more wall: past that it is late
+    assert tip.latest_s == pytest.approx(ready_of(slower, 3.3), rel=0.08)
 
 
 def test_a_water_target_holds_even_where_the_wetted_area_is_only_guessed():
@@ -118,6 +120,7 @@ def test_a_solid_piece_is_fed_and_not_tipped():
     early = estimate_tip(fitted(series, shape=shape), shape, 60.0)
     assert early.ready_s is None
     assert "keep it fed" in early.why
+    assert early.latest_s is None  # what is never tipped is never late
     # thickest radius 20 mm: 400 / 1.1 min = 6 h, more with the skin and the plaster filling up
     assert "cast through" in estimate_tip(fitted(series, shape=shape), shape, 60.0 * 6000.0).why
 
