@@ -54,7 +54,8 @@ def _note_look(state: MouldState, look: Look) -> Followed:
     hand = look.hole.hand_near or look.hole.reading is Missed.HAND
     emptied = look.hole.contents is Contents.EMPTY and not hand
     # what looks like slip before any hand has come is not proven by a hand that passes later
-    hand_counts = state.hand_seen or (hand and state.stage is not Stage.FILLING)
+    seems_full = state.stage is Stage.FILLING or state.doubt is Contents.SLIP
+    hand_counts = state.hand_seen or (hand and not seems_full)
     hand_seen = hand_counts and not emptied
     state = replace(state, last_look=look.hole, last_look_s=look.at_s, hand_seen=hand_seen)
     if look.reading is not None:

@@ -77,3 +77,19 @@ def test_a_pour_that_a_hand_was_seen_at_counts_though_its_level_is_never_read() 
     present, events = run(bench(), [*EMPTY, *hand, *unread_slip(*range(75, 400, 25))])
     assert present.moulds["beaker"].stage is Stage.CASTING
     assert names(events)[:2] == ["filling", "filled"]
+
+
+def test_another_light_on_a_drained_mould_and_a_passing_hand_open_no_cast_that_is_called() -> None:
+    hand = [look(680, missed=Missed.HAND, contents=Contents.SLIP, hand=True)]
+    looks = [
+        *EMPTY,
+        *CAST,
+        *TIPPED,
+        *STANDS_EMPTY,
+        *unread_slip(650),
+        *hand,
+        *unread_slip(*range(710, 3000, 30)),
+    ]
+    present, events = run(bench(), looks)
+    assert present.moulds["beaker"].stage is Stage.FILLING
+    assert names(events).count("filled") == 1
