@@ -80,9 +80,16 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class _Tried:
+    """What each place leaves unexplained in each sector (T, S); `rim_mm`: where the top was taken to end."""
+
     at_mm: Array
     left: Array
     steps: Array
+    rim_mm: float | None
+
+    def lowest(self) -> float:
+        """Least that any place leaves."""
+        return float(_with_sign(self).min())
 
 
 def place(rows: WallRows, sectors: Bools, near_mm: float, rim_mm: float | None = None) -> Placed | None:
@@ -117,47 +124,36 @@ def _place_once(rows: WallRows, sectors: Bools, near_mm: float, rim_mm: float | 
     if sectors.sum() < 1:
         return None
     if near_mm - REACH_MM - rows.rim_mm - (rim_mm or 0.0) > NEAR_RIM_PX / rows.px_per_mm:
-        return _best(rows, _try(rows, sectors, _around(near_mm, -math.inf), None), None, sectors)
-    best = _with_edge(rows, sectors, near_mm, RIMS_MM)
-    if rim_mm is not None and best is not None:
-        known = _with_edge(rows, sectors, near_mm, rim_mm + RIM_STEP_MM * np.array([-1.0, 0.0, 1.0]))
-        if known is not None and known[0] < OTHER_EDGE * best[0]:
-            best = known
-    return None if best is None else _best(rows, best[1], best[2], sectors)
-
-
-def _with_edge(
-    rows: WallRows, sectors: Bools, near_mm: float, edges_mm: Array
-) -> tuple[float, _Tried, float] | None:
-    """Try the line with the top's end at each of some places; the best of them, and what it leaves."""
-    best: tuple[float, _Tried, float] | None = None
-    for trial in edges_mm:
-        rim = rows.rim_mm + float(trial)
-        tried = _try(rows, sectors, _around(near_mm, rim), rim)
-        if tried is not None:
-            lowest = float(_with_sign(tried).min())
-            if best is None or lowest < best[0]:
-                best = lowest, tried, float(trial)
-    return best
-
-
-def _around(near_mm: float, rim_mm: float) -> Array:
-    tried = np.arange(near_mm - REACH_MM, near_mm + REACH_MM + 1e-9, STEP_MM)
-    return tried[tried >= rim_mm + LEAST_BAND_MM]
-
-
-def _try(rows: WallRows, sectors: Bools, tried: Array, rim_mm: float | None) -> _Tried | None:
-    """Fit top, band and slip for every place tried; what each leaves unexplained in each sector."""
-    if tried.size < 3:
-        return None
-    z, px = rows.depths_mm, rows.px_per_mm
+        return _best(rows, _least(_try(rows, sectors, near_mm, None)), sectors)
     if rim_mm is None:
-        top = float(tried[0]) - BAND_PX / px
-    else:
+        return _best(rows, _least(_try(rows, sectors, near_mm, RIMS_MM)), sectors)
+    around = rim_mm + RIM_STEP_MM * np.array([-1.0, 0.0, 1.0])
+    tried = _try(rows, sectors, near_mm, np.concatenate((around, RIMS_MM[::2])))
+    known, best = _least(tried[: around.size]), _least(tried)
+    if known is not None and best is not None and known.lowest() < OTHER_EDGE * best.lowest():
+        best = known
+    return _best(rows, best, sectors)
+
+
+def _least(tried: list[_Tried | None]) -> _Tried | None:
+    """Return the trial that leaves least."""
+    there = [one for one in tried if one is not None]
+    return min(there, key=_Tried.lowest) if there else None
+
+
+def _try(rows: WallRows, sectors: Bools, near_mm: float, edges_mm: Array | None) -> list[_Tried | None]:
+    """Fit top, band and slip for every place tried, one trial for each place where the top may end.
+
+    `edges_mm` (E,) lie below the drawn rim; None: the top is too far away to matter, and one trial is made.
+    """
+    z, px = rows.depths_mm, rows.px_per_mm
+    tried = np.arange(near_mm - REACH_MM, near_mm + REACH_MM + 1e-9, STEP_MM)
+    top = float(tried[0]) - BAND_PX / px
+    if edges_mm is not None:
         top = rows.rim_mm + float(RIMS_MM[0]) - ABOVE_PX / px
     window = (z >= top) & (z <= tried[-1] + BELOW_PX / px)
     if window.sum() < 6:
-        return None
+        return [None]
     z = z[window]
     y = rows.luma[window][:, sectors].astype(np.float64)
     y -= y.mean()
@@ -165,18 +161,35 @@ def _try(rows: WallRows, sectors: Bools, tried: Array, rim_mm: float | None) -> 
     slip = ndtr(away * (px / BLUR_PX))
     wall = 1.0 - slip
     columns = [wall, wall * away / 8.0, slip, slip * np.exp(-np.maximum(away, 0.0) / SHADOW_MM)]
-    if rim_mm is not None:
-        under = ndtr((z - rim_mm) * (px / RIM_BLUR_PX))
-        columns[0] = columns[0] * under
-        columns[1] = columns[1] * under
-        over = np.broadcast_to(1.0 - under, slip.shape)
-        columns += [over, over * np.minimum(z - rim_mm, 0.0) / 8.0]
-    basis = np.stack(columns, axis=1)
-    normal = basis @ basis.transpose(0, 2, 1) + np.diag(RIDGE[: len(columns)])
+    basis = np.stack(columns, axis=1)[None]
+    if edges_mm is not None:
+        basis = _with_top(basis, z - rows.rim_mm, edges_mm, px)
+    normal = basis @ basis.swapaxes(2, 3) + np.diag(RIDGE[: basis.shape[2]])
     moments = basis @ y
     solved = np.linalg.solve(normal, moments)
-    left = np.maximum((y * y).sum(axis=0)[None, :] - (solved * moments).sum(axis=1), 0.0)
-    return _Tried(tried, left, np.median(solved[:, 2] - solved[:, 0], axis=1))
+    left = np.maximum((y * y).sum(axis=0) - (solved * moments).sum(axis=2), 0.0)
+    steps = np.median(solved[:, :, 2] - solved[:, :, 0], axis=2)
+    if edges_mm is None:
+        return [_Tried(tried, left[0], steps[0], None)]
+    out: list[_Tried | None] = []
+    for e, edge in enumerate(edges_mm.tolist()):
+        first = int(np.searchsorted(tried, rows.rim_mm + edge + LEAST_BAND_MM))
+        there = tried.size - first >= 3
+        out.append(_Tried(tried[first:], left[e, first:], steps[e, first:], edge) if there else None)
+    return out
+
+
+def _with_top(basis: Array, under_rim_mm: Array, edges_mm: Array, px_per_mm: float) -> Array:
+    """Let the top end at each of some edges: (1, T, 4, J) to (E, T, 6, J), the top's own two last."""
+    away = under_rim_mm[None, :] - edges_mm[:, None]
+    under = ndtr(away * (px_per_mm / RIM_BLUR_PX))
+    full = np.empty((edges_mm.size, basis.shape[1], 6, under_rim_mm.size))
+    full[:, :, :4] = basis
+    full[:, :, :2] *= under[:, None, None, :]
+    over = 1.0 - under
+    full[:, :, 4] = over[:, None, :]
+    full[:, :, 5] = (over * np.minimum(away, 0.0) / 8.0)[:, None, :]
+    return full
 
 
 def _with_sign(tried: _Tried) -> Array:
@@ -187,7 +200,7 @@ def _with_sign(tried: _Tried) -> Array:
     return np.asarray(total)
 
 
-def _best(rows: WallRows, tried: _Tried | None, rim_mm: float | None, sectors: Bools) -> Placed | None:
+def _best(rows: WallRows, tried: _Tried | None, sectors: Bools) -> Placed | None:
     if tried is None:
         return None
     total = _with_sign(tried)
@@ -199,7 +212,8 @@ def _best(rows: WallRows, tried: _Tried | None, rim_mm: float | None, sectors: B
     shared = max(1.0, CORRELATED_ROWS_PX / (rows.px_per_mm * step_mm))
     sigma = math.sqrt(2.0 * noise2 * shared / bend) if bend > 0.0 else REACH_MM
     own = tried.at_mm[np.argmin(tried.left, axis=0)]
-    return Placed(at, min(sigma, REACH_MM), float(tried.steps[best]), middle(np.abs(own - at)), rim_mm)
+    disagree = middle(np.abs(own - at))
+    return Placed(at, min(sigma, REACH_MM), float(tried.steps[best]), disagree, tried.rim_mm)
 
 
 def _valley(tried: Array, total: Array, best: int) -> tuple[float, float]:
