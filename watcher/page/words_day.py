@@ -49,7 +49,7 @@ DAY_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "plan_short": ("Not all fit: {list}.", "Nicht alle passen: {list}."),
         "plan_holds": (
             "It would hold on {n} of 100 days; tips wait {min} min a day for hands.",
-            "Es ginge an {n} von 100 Tagen auf; Kippen wartet {min} min am Tag auf Hände.",
+            "Er ginge an {n} von 100 Tagen auf; fertige Formen warten {min} min am Tag auf Hände.",
         ),
         "plan_hands_lane": ("Hands", "Hände"),
         "plan_stands": ("stands", "steht"),

@@ -8,6 +8,7 @@ from types import MappingProxyType
 MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "ways": ("Pages", "Seiten"),
+        "way_bench": ("Bench", "Tisch"),
         "way_day": ("Day", "Tag"),
         "way_slip": ("Slip", "Schlicker"),
         "way_review": ("Review", "Rückblick"),

@@ -78,6 +78,54 @@ WHY: tuple[tuple[str, str], ...] = (
         "its clock went back by {span} over the restart: casts from before it are dated less surely",
         "die Uhr ging beim Neustart um {span} zurück: frühere Güsse sind weniger sicher datiert",
     ),
+    ("the camera is being opened", "die Kamera wird geöffnet"),
+    (
+        "no picture has come {since}; it is opened again",
+        "kein Bild gekommen ({since}); sie wird neu geöffnet",
+    ),
+    (
+        "the camera's driver hangs again and again: restart the computer",
+        "der Treiber der Kamera hängt immer wieder: Computer neu starten",
+    ),
+    (
+        "the camera answers but sends no picture; it is opened again",
+        "die Kamera antwortet, sendet aber kein Bild; sie wird neu geöffnet",
+    ),
+    (
+        "the camera sends {size} where its calibration holds for {other}: set it to {wanted}",
+        "die Kamera sendet {size}, kalibriert ist sie für {other}: auf {wanted} stellen",
+    ),
+    (
+        "the picture is black: is the lens covered, or the light off?",
+        "das Bild ist schwarz: Linse abgedeckt oder Licht aus?",
+    ),
+    (
+        "the camera has sent the very same picture for {n} s: switch it off and on",
+        "die Kamera sendet seit {n} s dasselbe Bild: aus- und einschalten",
+    ),
+    ("the camera {name} is unplugged", "die Kamera {name} ist nicht angesteckt"),
+    ("no picture has been dropped yet", "noch kein Bild abgelegt"),
+    (
+        "no new picture for {n} s: does the program that takes them run?",
+        "seit {n} s kein neues Bild: läuft das Programm, das sie aufnimmt?",
+    ),
+    (
+        "the disk is full: nothing is remembered until space is freed; casts are still watched and called",
+        "der Speicher ist voll: nichts wird gespeichert, bis Platz da ist; beobachtet und gerufen wird "
+        "weiter",
+    ),
+    (
+        "the journal may not be written: make its disk writable; casts are still watched and called",
+        "das Gedächtnis darf nicht schreiben: Datenträger freigeben; beobachtet und gerufen wird weiter",
+    ),
+    (
+        "the journal's disk does not answer: look at its plug or card; casts are still watched and called",
+        "der Datenträger des Gedächtnisses antwortet nicht: Stecker oder Karte prüfen; gerufen wird weiter",
+    ),
+    (
+        "the disk is nearly full: no pictures are kept until space is freed",
+        "der Speicher ist fast voll: keine Bilder, bis Platz da ist",
+    ),
     ("every pot that is wanted today is poured", "alles für heute Gewünschte ist gefüllt"),
     (
         "every mould is as damp as you allow; dry them first",

@@ -14,6 +14,7 @@ from models.plan_jobs import PlanAsk, PlanMould, StepKind
 from models.pour_next import pour_next
 from models.slip_check import Verdict
 from models.slip_weight import SlipMeasure
+from watcher.alerts.rules import CLOSING_WHY, LEAKING_WHY
 from watcher.desk.lessons import LessonKind
 from watcher.desk.rack import RackWord
 from watcher.page.review import TableName
@@ -116,6 +117,8 @@ def test_every_stage_has_a_look():
 WHYS = [
     CannotFit("nothing has been poured yet").why,
     JUST_STARTED.why,
+    CLOSING_WHY,
+    LEAKING_WHY,
     "no target: say how thick the wall should be, or which cast was good",
     "the pour hole freezes shut before 2.6 mm: top up, or drain sooner",
     "this cast does not get to 310 mL of water",

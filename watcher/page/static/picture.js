@@ -1,5 +1,5 @@
 // The living picture: a new JPEG only after the last one arrived, with rings and numbers drawn over it.
-import { byId, make, makeSvg, mouldHref, setFlag, setText, t, tell, up } from "./boot.js";
+import { byId, make, makeSvg, mouldHref, setFlag, setText, t, tell, up, whyWords } from "./boot.js";
 import { lookOf, makeMark, setMark } from "./marks.js";
 import { age, seconds } from "./units.js";
 
@@ -85,7 +85,7 @@ export function showPicture(bench) {
   wanted = picture;
   setFlag(frame, "blind", String(Boolean(why)));
   setFlag(frame, "many", String(bench.moulds.length > 10));
-  setText(byId("no-picture"), why || t("no_picture"));
+  setText(byId("no-picture"), whyWords(why) || t("no_picture"));
   byId("no-picture").hidden = shown !== null && !why;
   load();
 }

@@ -45,7 +45,7 @@ function axis(svg, day, from, to, x, high) {
   const step = every * 3600;
   for (let s = Math.ceil(from / step) * step; s < to; s += step) {
     add(svg, "path", { class: "grid", d: `M${x(s)} ${TOP - 4}V${high}` });
-    if (x(s) > NAME + 30) add(svg, "text", { x: x(s), y: 14, "text-anchor": "middle" }, clock(new Date(s * 1000).toISOString(), day.zone));
+    if (x(s) > NAME + 30) add(svg, "text", { x: Math.min(x(s), x(Infinity) - 18), y: 14, "text-anchor": "middle" }, clock(new Date(s * 1000).toISOString(), day.zone));
   }
   if (day.closing_at) add(svg, "path", { class: "closing", d: `M${x(seconds(day.closing_at))} ${TOP - 4}V${high}` });
 }

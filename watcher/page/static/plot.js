@@ -49,7 +49,11 @@ export function drawPlot(box, { points, courses = [], band = null, yWords, xTick
   for (const value of ticks(low, high, 4)) {
     svg.append(makeSvg("path", { class: "grid", d: `M${LEFT} ${y(value)}H${wide - RIGHT}` }), text(LEFT - 6, y(value) + 4, yWords(value)));
   }
-  for (const tick of xTicks) svg.append(text(x(tick.x), HIGH - 6, tick.words, "middle"));
+  for (const tick of xTicks) {
+    const at = x(tick.x);
+    const ends = at > wide - 44; // the last one must not be cut off
+    svg.append(text(ends ? wide - 2 : at, HIGH - 6, tick.words, ends ? "end" : "middle"));
+  }
   if (band) {
     const top = y(band[1]);
     svg.append(makeSvg("rect", { class: "aim-band", x: LEFT, y: top, width: wide - LEFT - RIGHT, height: Math.max(2, y(band[0]) - top) }));

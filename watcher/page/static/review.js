@@ -123,7 +123,7 @@ function countTable(id, rows, groupWords) {
     line.append(name, make("td", "", String(row.casts)), ...kinds.map((kind) => {
       const count = row.counts[kind] ?? 0;
       const cell = make("td", count ? "some" : "", count ? `${count}` : "·");
-      if (count) cell.append(make("span", "soft", ` ${Math.round((100 * count) / row.casts)} %`));
+      if (count) cell.append(make("span", "soft", ` (${Math.round((100 * count) / row.casts)} %)`));
       return cell;
     }));
     return line;
