@@ -19,7 +19,7 @@ from typing import Any
 from urllib.request import urlopen
 
 import pytest
-from setup_bench import CARD, FIELD_DEG, NAME, RIM_MM, Dropped, setup_bench
+from setup_bench import CARD, DEPTH_MM, FIELD_DEG, NAME, RIM_MM, Dropped, setup_bench
 
 from watcher.simulator.faults import Faults, Nudge
 from watcher.simulator.scene import Scene
@@ -114,6 +114,7 @@ def set_up(page: Any, address: str, folder: Path) -> None:
     page.get_by_role("button", name="Take a picture now").click()
     expect(page.get_by_label("What you call the mould")).to_have_value(NAME)
     page.locator("[data-bore=wide]").first.fill(str(RIM_MM))
+    page.get_by_label("Depth of the cavity").fill(str(DEPTH_MM))
     page.get_by_role("button", name="Try").click()
     expect(page.locator("#mould-form .told")).to_contain_text("this hole will be read")
     page.get_by_role("button", name="Keep this mould").click()

@@ -11,6 +11,9 @@ from models.profile_text import ProfileCard, ProfileFile
 from models.profile_ways import AREA_REL_SIGMA, Way, area_from_calliper
 from watcher.setup.mould_place import MouldPlaced
 
+USUAL_WIDTHS, UNKNOWN_DEPTH_REL_SIGMA = 2.0, 0.6
+"""A cavity whose depth nobody measured is taken to be so many hole widths deep, and its wetted area to be
+known no better than this (common practice, no source)."""
 SPARE_MM, WIDER_MM = 25.0, 1.5
 """A spare narrows downwards, else its clay would not come out: a hole that is wider than its rim by so much
 at so small a depth is more often two numbers swapped than a mould (common practice, no source). [mm]"""
@@ -49,7 +52,9 @@ def first_profile(given: Measured) -> ProfileFile:
         raise BadValue(
             "a wall in mm needs the cavity's depth as well; give --depth, or all diameters and --whole-bore"
         )
-    deepest = given.depth_mm if given.depth_mm is not None else bore[-1][0] + given.deepest_mm
+    deepest = given.depth_mm
+    if deepest is None:
+        deepest = max(bore[-1][0] + given.deepest_mm, USUAL_WIDTHS * bore[0][1])
     if deepest > bore[-1][0]:
         bore = (*bore, (deepest, bore[-1][1]))
     area = None if given.depth_mm is None else area_from_calliper(bore[0][1], given.depth_mm).value
@@ -58,7 +63,7 @@ def first_profile(given: Measured) -> ProfileFile:
         bore,
         target_wall_mm=given.wall_mm,
         wetted_area_mm2=area,
-        area_rel_sigma=AREA_REL_SIGMA[Way.CALLIPER],
+        area_rel_sigma=AREA_REL_SIGMA[Way.CALLIPER] if area is not None else UNKNOWN_DEPTH_REL_SIGMA,
     )
     return ProfileFile(mould, way=Way.CALLIPER)
 

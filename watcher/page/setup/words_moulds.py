@@ -52,6 +52,10 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "des Hohlraums bekannt sein. Anfangswerte nach gängiger Praxis.",
         ),
         "mould_depth": ("Depth of the cavity", "Tiefe des Hohlraums"),
+        "mould_depth_hint": (
+            "From the rim to the floor, by a stick down the hole; leave it empty if you cannot.",
+            "Vom Rand bis zum Boden, mit einem Stab durchs Loch; sonst leer lassen.",
+        ),
         "whole_bore": ("the widths reach down to the floor", "die Weiten reichen bis zum Boden"),
         "mould_odd": ("Oval, two holes, heights", "Oval, zwei Löcher, Höhen"),
         "oval_long": ("Oval: the long way", "Oval: lange Achse"),
