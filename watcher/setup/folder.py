@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from types import MappingProxyType
 
 from models.doors import BadValue
 from models.profile_files import read_profile
@@ -111,8 +112,12 @@ class SetupFolder:
         return read_lens(self.lens) if self.lens.exists() else None
 
     def read_sheet(self) -> BenchFile:
-        """Read the sheet's file; BadValue where there is none yet."""
-        return read_bench(self.sheet)
+        """Read the sheet; BadValue where there is none yet. A survey knows tags, the print the cards."""
+        bench, printed = read_bench(self.sheet), self.own / "sheet.toml"
+        if self.sheet == printed or not printed.exists():
+            return bench
+        sizes = {**read_bench(printed).card_sizes_mm, **bench.card_sizes_mm}
+        return replace(bench, card_sizes_mm=MappingProxyType(sizes))
 
     def camera(self) -> ChosenCamera | None:
         """Read the camera that was chosen; None where none was."""

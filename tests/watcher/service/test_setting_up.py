@@ -19,6 +19,7 @@ from watcher.page.setup.shown import StepState
 from watcher.page.setup.typed import MouldTyped, StartTyped
 from watcher.service.setting_up import SetupDesks, first_desks
 from watcher.settings import read_settings
+from watcher.setup.folder import SetupFolder
 from watcher.setup.mould_card import FIRST_MOULD_ID
 from watcher.simulator.scene import Scene
 
@@ -319,3 +320,14 @@ def test_a_board_shown_to_the_camera_gives_the_lens_view_by_view_and_another_day
     home.desks.lens.forget()
     with pytest.raises(Unfit, match="no view of the board"):
         home.desks.lens.measure()
+
+
+def test_a_surveyed_strip_counts_beside_the_printed_cards(home):
+    home.desks.cards.name((NAME,))
+    strip = (
+        "[[sheet]]\nid = 5\nsize_mm = 60.0\ncentre_mm = [0.0, 300.0, 90.0]\nrotation_deg = [90.0, 0.0, 0.0]\n"
+    )
+    (home.folder / "setup" / "bench-sheet.toml").write_text(strip, encoding="utf-8")
+    sheet = SetupFolder(home.folder).read_sheet()
+    assert [tag.tag_id for tag in sheet.tags] == [5]
+    assert sheet.card_sizes_mm[CARD] == 30.0
