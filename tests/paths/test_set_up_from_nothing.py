@@ -33,8 +33,9 @@ PATIENCE_S = 150.0
 WORST_SHARE = 0.15  # of the cast's time, as a call may be off at worst
 
 FIRST = SimCast(6.0, 14.0, 4.0, tip_s=66.0, clean_s=76.0)
-LIFTED = Faults(nudges=(Nudge(66.0, NAME, there=False), Nudge(84.0, NAME)))
-"""The mould is lifted to be tipped, and comes back empty and clean."""
+LIFTED = Faults(nudges=(Nudge(66.0, NAME, there=False), Nudge(84.0, NAME, (5.0, -4.0), 6.0)))
+BACK = Faults(nudges=(Nudge(0.0, NAME, (5.0, -4.0), 6.0),))
+"""The mould is lifted to be tipped, and comes back empty and clean, not quite to where it stood."""
 SECOND_FILLED_S = 14.0
 SECOND = SimCast(6.0, SECOND_FILLED_S, 3.2)
 
@@ -195,7 +196,7 @@ def test_an_empty_folder_becomes_a_bench_whose_second_cast_is_called(home, addre
     until("the mould was not empty again", lambda: emptied(page, address))
 
     page.goto(address)
-    dropped.begin_again(Scene(setup_bench((SECOND,))))
+    dropped.begin_again(Scene(setup_bench((SECOND,)), BACK))
     until("the second pour was not seen", lambda: mould(address)["phase"] == "casting")
     until("the second cast was not called", lambda: calls(address))
     called_s = dropped.now_s()
