@@ -133,6 +133,7 @@ def test_the_mould_s_page_tells_the_last_tips_and_takes_a_note_and_a_wall(desk, 
     expect(page.locator("#last-tips")).to_contain_text(re.compile(r"Your last tips: sunk \d\.\d mm"))
     expect(page.locator("#life-k .dot, #life-k .second")).to_have_count(5)
     page.get_by_role("button", name="I looked, the wall is 1.25 mm").click()
+    expect(page.locator("#toast")).to_contain_text("looked at the wall")
     page.get_by_label("Write a note").fill("seam wiped")
     page.get_by_label("Write a note").press("Enter")
     expect(page.get_by_label("Write a note")).to_have_value("")

@@ -64,6 +64,9 @@ function showNow() {
 
 /** What comes after the tip: when it came, or when it is to be expected. */
 function showAfter(mould) {
+  byId("right").hidden = !mould.cast || mould.stage === "casting" || mould.stage === "filling";
+  const came = byId("came-out");
+  if (came) came.hidden = !["tipped", "draining", "upright"].includes(mould.stage);
   byId("after").hidden = mould.after.length === 0;
   const key = JSON.stringify(mould.after);
   if (byId("after").dataset.said === key) return;
@@ -76,8 +79,6 @@ function showAfter(mould) {
     item.append(make("span", one.came_at ? "" : "due", at));
     return item;
   }));
-  const came = byId("came-out");
-  if (came) came.hidden = !["tipped", "draining", "upright"].includes(mould.stage);
 }
 
 /** The way to this cast's own page, where faults are noted and its pictures played. */
@@ -194,6 +195,7 @@ function take(next) {
 byId("mark").append(makeMark());
 const chart = makeChart(byId("chart"));
 bindSaying(byId("mould-say"), () => name);
+bindSaying(byId("right"), () => name);
 startAlarm();
 startCalls();
 startStory(name);
