@@ -2,67 +2,30 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
-from board_photographs import BOARD_LENS, BOARD_POSES, board_shot, printed_board
-from setup_bench import BORE, CARD, DEPTH_MM, FIELD_DEG, NAME, RIM_MM, setup_bench
+from setup_bench import BORE, CARD, DEPTH_MM, NAME, RIM_MM, setup_bench
+from setup_home import Home
 
 from models.profile_files import read_folder
 from watcher.camera.recording_file import read_bench_file
-from watcher.clock import ComputerClock
 from watcher.page.setup.port import Unfit
 from watcher.page.setup.shown import StepState
 from watcher.page.setup.typed import MouldTyped, StartTyped
-from watcher.service.setting_up import SetupDesks, first_desks
+from watcher.service.setting_up import SetupDesks
 from watcher.settings import read_settings
-from watcher.setup.folder import SetupFolder
 from watcher.setup.mould_card import FIRST_MOULD_ID
 from watcher.simulator.scene import Scene
 
-JAR = MouldTyped(name=NAME, card=CARD, bore=[(0.0, RIM_MM)], deepest_mm=20.0)
+BOTTLE = MouldTyped(name=NAME, card=CARD, bore=[(0.0, RIM_MM)], deepest_mm=20.0)
 
 
 @pytest.fixture(scope="module")
 def picture() -> np.ndarray:
     return Scene(setup_bench()).picture(0.0)
-
-
-class Home:
-    """A folder that a bench is being set up in, with pictures dropped into it."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.begun: list[bool] = []
-        self.count = 0
-        self.desks = self.open()
-
-    def open(self) -> SetupDesks:
-        return first_desks(
-            self.folder / "tipbell.toml",
-            ComputerClock(),
-            lambda: self.begun.append(True),
-            port=8417,
-            roots=(self.folder,),
-        )
-
-    def drop(self, image: np.ndarray) -> None:
-        drop = self.folder / "drop"
-        drop.mkdir(exist_ok=True)
-        self.count += 1
-        part = drop / "part.tmp"
-        part.write_bytes(cv2.imencode(".jpg", image, [cv2.IMWRITE_JPEG_QUALITY, 90])[1].tobytes())
-        os.replace(part, drop / f"{self.count:03d}.jpg")
-
-    def until_lens(self, image: np.ndarray) -> None:
-        self.drop(image)
-        self.desks.camera.choose(str(self.folder / "drop"), 1280, 720)
-        self.desks.cards.name((NAME,))
-        self.desks.cards.measured(250.0, 160.0)
-        self.desks.lens.guess(FIELD_DEG, diagonal=False)
 
 
 @pytest.fixture
@@ -83,7 +46,7 @@ def test_an_empty_folder_leads_step_by_step_to_a_bench_that_can_be_watched(home,
     assert found.seen and "above" in found.says[0]
     shot = home.desks.moulds.take_shot()
     assert [(card.number, card.mould) for card in shot.cards] == [(CARD, NAME)]
-    told = home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
+    told = home.desks.moulds.take_in(BOTTLE.model_copy(update={"keep": True}))
     assert told.said[-1] == f"{NAME} is taken in"
     (profile,) = read_folder(home.folder / "setup" / "moulds")
     # the simulator's own card lies 6 mm and 0.7 of its tag before the rim's edge
@@ -177,33 +140,35 @@ def test_two_cards_with_one_number_are_said(home, picture):
     home.until_lens(doubled)
     home.desks.moulds.take_shot()
     with pytest.raises(Unfit, match="2 cards carry the number 10"):
-        home.desks.moulds.take_in(JAR)
+        home.desks.moulds.take_in(BOTTLE)
 
 
 def test_swapped_diameters_are_questioned_and_taken_when_the_caster_is_sure(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
-    swapped = JAR.model_copy(update={"bore": [(0.0, RIM_MM), (20.0, 140.0)]})
+    swapped = BOTTLE.model_copy(update={"bore": [(0.0, RIM_MM), (20.0, 140.0)]})
     told = home.desks.moulds.take_in(swapped)
     assert "swapped" in told.question and not told.said
     assert home.desks.moulds.take_in(swapped.model_copy(update={"sure": True})).said
     with pytest.raises(Unfit, match="depth 10 after 20"):
-        home.desks.moulds.take_in(JAR.model_copy(update={"bore": [(0.0, 74.0), (20.0, 68.0), (10.0, 66.0)]}))
+        home.desks.moulds.take_in(
+            BOTTLE.model_copy(update={"bore": [(0.0, 74.0), (20.0, 68.0), (10.0, 66.0)]})
+        )
 
 
 def test_a_width_that_is_not_there_asks_for_taps(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
     with pytest.raises(Unfit, match="no rim 60 mm wide was found beside card 10; tap"):
-        home.desks.moulds.take_in(JAR.model_copy(update={"bore": [(0.0, 60.0)]}))
+        home.desks.moulds.take_in(BOTTLE.model_copy(update={"bore": [(0.0, 60.0)]}))
 
 
 def test_a_wall_in_mm_wants_the_depth_and_what_it_asks_is_said(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
     with pytest.raises(Unfit, match="depth"):
-        home.desks.moulds.take_in(JAR.model_copy(update={"thin_mm": 2.5}))
-    home.desks.moulds.take_in(JAR.model_copy(update={"thin_mm": 2.5, "depth_mm": DEPTH_MM, "keep": True}))
+        home.desks.moulds.take_in(BOTTLE.model_copy(update={"thin_mm": 2.5}))
+    home.desks.moulds.take_in(BOTTLE.model_copy(update={"thin_mm": 2.5, "depth_mm": DEPTH_MM, "keep": True}))
     (hole,) = home.desks.bench.holes()
     assert hole.how_well in ("well", "fairly", "poorly") and hole.level_sigma_mm < 1.0
     told = home.desks.profiles.want(NAME, 17.0, 18.0)
@@ -214,17 +179,17 @@ def test_a_wall_in_mm_wants_the_depth_and_what_it_asks_is_said(home, picture):
 def test_a_card_that_another_mould_has_is_refused(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
-    home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
+    home.desks.moulds.take_in(BOTTLE.model_copy(update={"keep": True}))
     with pytest.raises(Unfit, match="card 10 belongs to 'vinegar bottle'"):
-        home.desks.moulds.take_in(JAR.model_copy(update={"name": "planter", "keep": True}))
+        home.desks.moulds.take_in(BOTTLE.model_copy(update={"name": "planter", "keep": True}))
 
 
 def test_renewing_a_cards_place_keeps_what_was_learned_of_the_mould(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
     rows = [(z, d) for z, d in BORE]
-    home.desks.moulds.take_in(JAR.model_copy(update={"bore": rows, "whole_bore": True, "keep": True}))
-    home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
+    home.desks.moulds.take_in(BOTTLE.model_copy(update={"bore": rows, "whole_bore": True, "keep": True}))
+    home.desks.moulds.take_in(BOTTLE.model_copy(update={"keep": True}))
     (profile,) = read_folder(home.folder / "setup" / "moulds")
     assert profile.mould.bore == BORE
 
@@ -232,7 +197,7 @@ def test_renewing_a_cards_place_keeps_what_was_learned_of_the_mould(home, pictur
 def test_a_brought_profile_leaves_the_card_and_the_version_before(home, picture):
     home.until_lens(picture)
     home.desks.moulds.take_shot()
-    home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
+    home.desks.moulds.take_in(BOTTLE.model_copy(update={"keep": True}))
     card = read_folder(home.folder / "setup" / "moulds")[0].card
     text = f'name = "{NAME}"\nbore = [[0, 74], [20, 68], [92, 66]]\nwetted_area_mm2 = 24000\ntag_id = 99\n'
     assert "its card stays" in home.desks.profiles.bring(text).said[-1]
@@ -273,61 +238,3 @@ def test_the_list_of_walls_is_the_casters_own(home):
     assert now[-1].use == "my thin cups" and first[0] not in now
     with pytest.raises(Unfit, match="thick end"):
         home.desks.profiles.set_wall("odd", 3.0, 2.0)
-
-
-def test_a_card_that_is_half_covered_later_is_said_so(home, picture):
-    home.until_lens(picture)
-    shot = home.desks.moulds.take_shot()
-    home.desks.moulds.take_in(JAR.model_copy(update={"keep": True}))
-    corners = np.array(next(card.corners for card in shot.cards if card.number == CARD))
-    (left, top), (right, bottom) = corners.min(axis=0).astype(int), corners.max(axis=0).astype(int) + 1
-    covered = picture.copy()
-    covered[top - 3 : bottom + 3, left - 3 : (left + right) // 2 - 2] = (70, 90, 120)  # a strap over its left
-    home.drop(covered)
-    (hole,) = home.desks.bench.holes()
-    assert hole.how_well == "unknown"
-    assert hole.says == ("the card of 'vinegar bottle' is partly covered; uncover it or wipe it clean",)
-
-
-@pytest.mark.slow
-def test_a_board_shown_to_the_camera_gives_the_lens_view_by_view_and_another_day(home):
-    printed = printed_board()
-    first = board_shot(printed, *BOARD_POSES[0])
-    home.drop(first)
-    home.desks.camera.choose(str(home.folder / "drop"), 1280, 720)
-    home.desks.cards.name((NAME,))
-    views = 0
-    for turned, place in BOARD_POSES:
-        for seed in (1, 2):  # held still: the same view twice, each with its own noise
-            home.drop(board_shot(printed, turned, place, seed=seed))
-            shown = home.desks.lens.look()
-        assert shown.views == views + 1, shown.said
-        views = shown.views
-        if views == 5:  # broken off, and taken up again on another day
-            assert shown.missing
-            home.desks.camera.close()
-            home.desks = home.open()
-    assert shown.missing == ()
-    assert home.desks.lens.coverage().jpeg.startswith(b"\xff\xd8")
-    told = home.desks.lens.measure()
-    assert "lens measured from 10 views" in told.said[0]
-    lens = home.desks.lens.lens()
-    assert lens.fx_px == pytest.approx(BOARD_LENS.f, rel=0.004)
-    assert home.desks.lens.shown().kind == "measured"
-    home.drop(cv2.GaussianBlur(first, (0, 0), 3.0))
-    said = home.desks.lens.look().said
-    assert "blurred" in said or "sharp" in said
-    home.desks.lens.forget()
-    with pytest.raises(Unfit, match="no view of the board"):
-        home.desks.lens.measure()
-
-
-def test_a_surveyed_strip_counts_beside_the_printed_cards(home):
-    home.desks.cards.name((NAME,))
-    strip = (
-        "[[sheet]]\nid = 5\nsize_mm = 60.0\ncentre_mm = [0.0, 300.0, 90.0]\nrotation_deg = [90.0, 0.0, 0.0]\n"
-    )
-    (home.folder / "setup" / "bench-sheet.toml").write_text(strip, encoding="utf-8")
-    sheet = SetupFolder(home.folder).read_sheet()
-    assert [tag.tag_id for tag in sheet.tags] == [5]
-    assert sheet.card_sizes_mm[CARD] == 30.0
