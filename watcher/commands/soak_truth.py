@@ -44,8 +44,10 @@ class Tally:
         thin; raised again.
     off : list of float
         Calls against the true moment, as share of the cast's time (negative: early).
-    off_the_mark : int
-        Of them, those off by more than 15 % and a minute.
+    off_seen : list of float
+        Of them, those of casts whose pour could be seen.
+    off_the_mark, off_the_mark_seen : int
+        Those off by more than 15 % and a minute; of them, those of casts whose pour could be seen.
     late_true, late_told : int
         Casts that truly passed the thick end, and `late` raised.
     unnoticed, invented : int
@@ -62,7 +64,9 @@ class Tally:
     false: int = 0
     repeated: int = 0
     off: list[float] = field(default_factory=list)
+    off_seen: list[float] = field(default_factory=list)
     off_the_mark: int = 0
+    off_the_mark_seen: int = 0
     late_true: int = 0
     late_told: int = 0
     unnoticed: int = 0
@@ -125,9 +129,14 @@ class Tally:
         self.repeated += len(ready) - 1
         off_s = ready[0].at_s - start_s - cast.ready_s
         self.off.append(off_s / whole_s)
+        if cast.pour_seen:
+            self.off_seen.append(off_s / whole_s)
         if abs(off_s) > EARLY_S and abs(off_s) > EARLY_SHARE * whole_s:
             self.off_the_mark += 1
-            self._remark(day, cast.mould, cast.ready_s, f"was called {off_s / whole_s:+.0%} of its time off")
+            self.off_the_mark_seen += cast.pour_seen
+            unseen = "" if cast.pour_seen else ", its pour unseen"
+            what = f"was called {off_s / whole_s:+.0%} of its time off{unseen}"
+            self._remark(day, cast.mould, cast.ready_s, what)
 
     @staticmethod
     def _far_too_thin(cast: TrueCast, at_s: float) -> bool:
@@ -165,6 +174,10 @@ class Tally:
             "ready_off_median": float(np.median(off)) if len(off) else None,
             "ready_off_worst": float(off.max()) if len(off) else None,
             "off_the_mark": self.off_the_mark,
+            "pours_seen": len(self.off_seen),
+            "ready_off_median_pour_seen": float(np.median(np.abs(self.off_seen))) if self.off_seen else None,
+            "ready_off_worst_pour_seen": float(np.abs(self.off_seen).max()) if self.off_seen else None,
+            "off_the_mark_pour_seen": self.off_the_mark_seen,
             "late_true": self.late_true,
             "late_told": self.late_told,
             "casts_unnoticed": self.unnoticed,

@@ -32,6 +32,8 @@ class TrueCast:
         When the wall reaches the thin and the thick end of what is wanted; None: tipped before. [s]
     times_s, levels_mm, walls_mm : ndarray of float, shape (n,)
         From the end of the pour to the tip; levels are NaN while slip is being poured on top. [s, mm, mm]
+    pour_seen : bool
+        A camera had a picture when the pour ended.
     """
 
     mould: str
@@ -42,6 +44,7 @@ class TrueCast:
     times_s: Array
     levels_mm: Array
     walls_mm: Array
+    pour_seen: bool = True
 
     @property
     def tip_s(self) -> float:

@@ -179,7 +179,8 @@ class _Draft:
         bumps = tuple(self._bump() for _ in range(rng.poisson(odds.bumps)))
         faults = Faults(tuple(self._hands), lights, tuple(self._nudges), bumps, (), tuple(self._outages))
         words = tuple(sorted(self._words, key=lambda word: word.at_s))
-        casts = tuple(sorted(self._casts, key=lambda cast: cast.cast.fill_from_s))
+        seen = (replace(c, pour_seen=faults.outage(c.cast.filled_s + 15.0) is None) for c in self._casts)
+        casts = tuple(sorted(seen, key=lambda cast: cast.cast.fill_from_s))
         return WorkingDay(replace(self._bench, moulds=moulds), casts, faults, words, self._end_s)
 
     def _after(self, mould: SimMould, true: TrueCast) -> float:
