@@ -38,7 +38,8 @@ class Said:
     """One thing the caster said, with the moment it was said.
 
     `mould` is empty when it concerns the whole bench; `alert_id` names one alert. `value` carries the number
-    that goes with it (mm or minutes, see `What`).
+    that goes with it (mm or minutes, see `What`). `word_id` names a word that was said on another bench's
+    page, so that it is taken in once however often it arrives.
     """
 
     what: What
@@ -49,6 +50,7 @@ class Said:
     value: float | None = None
     note: str = ""
     who: str = ""
+    word_id: str = ""
 
 
 @dataclass(frozen=True, slots=True)

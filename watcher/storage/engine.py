@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_u
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
-REVISION = "0007"
+REVISION = "0008"
 """The schema's newest revision; the same as in `migrations/versions`."""
 
 _BUSY_MS = 5000
@@ -89,9 +89,43 @@ def open_store(url: str) -> Store:
 
 
 def _open_server(url: str) -> Store:
-    engine = create_engine(url, pool_pre_ping=True)
-    _upgrade(engine, make_url(url).render_as_string(hide_password=True))
+    engine = server_engine(url)
+    try:
+        bring_up_to_date(engine, url)
+    except BaseException:
+        engine.dispose()
+        raise
     return Store(engine, engine.execution_options(postgresql_readonly=True), None, engine.dispose)
+
+
+def server_engine(url: str) -> Engine:
+    """Return an engine for a database server that gives up soon on one that does not answer.
+
+    A program that was stopped in the middle must not keep others waiting: the server itself ends its
+    transaction after ten seconds.
+    """
+    within = "-c statement_timeout=20000 -c lock_timeout=10000 -c idle_in_transaction_session_timeout=10000"
+    options: dict[str, Any] = {
+        "connect_timeout": 3,
+        "keepalives_idle": 5,
+        "keepalives_interval": 2,
+        "keepalives_count": 3,
+        "tcp_user_timeout": 6000,
+        "options": within,
+    }
+    postgresql = make_url(url).get_backend_name() == "postgresql"
+    return create_engine(url, pool_pre_ping=True, connect_args=options if postgresql else {})
+
+
+def bring_up_to_date(engine: Engine, url: str) -> None:
+    """Take the schema's steps that this database has not taken yet.
+
+    Raises
+    ------
+    JournalUnusable
+        It does not answer, refuses us, or was written by a newer version.
+    """
+    _upgrade(engine, make_url(url).render_as_string(hide_password=True))
 
 
 def _hold(path: Path) -> int:
@@ -166,5 +200,7 @@ def _migrate(engine: Engine) -> None:
     settings = Config()
     settings.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
     with engine.begin() as connection:
+        if engine.dialect.name == "postgresql":  # benches that start together take turns
+            connection.execute(text("SELECT pg_advisory_xact_lock(84170001)"))
         settings.attributes["connection"] = connection
         command.upgrade(settings, "head")

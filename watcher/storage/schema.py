@@ -54,7 +54,7 @@ METADATA = MetaData(
 )
 
 
-def _numbered(name: str, *columns: Any, changes: bool = False, **options: Any) -> Table[Any]:
+def numbered(name: str, *columns: Any, changes: bool = False, **options: Any) -> Table[Any]:
     """Make a table whose rows carry bench and number, and the last change's number where they may change."""
     own: list[Column[Any]] = [
         Column("bench_id", Text, primary_key=True),
@@ -77,7 +77,7 @@ BENCHES = Table(
 )
 """One row for each bench: its newest moment, by which it goes on after a restart."""
 
-STARTS = _numbered(
+STARTS = numbered(
     "starts",
     Column("began_s", Float, nullable=False),
     Column("began_at", Moment, nullable=False),
@@ -86,7 +86,7 @@ STARTS = _numbered(
 )
 """Each start of the service."""
 
-MOULDS = _numbered(
+MOULDS = numbered(
     "moulds",
     Column("name", Text, nullable=False),
     Column("stage", Text, nullable=False),
@@ -105,7 +105,7 @@ MOULDS = _numbered(
 )
 """Where each mould stands now; `notes` and `pending` (readings waiting for a second one) are JSON lists."""
 
-PAPERS = _numbered(
+PAPERS = numbered(
     "papers",
     Column("kind", Text, nullable=False),
     Column("name", Text, nullable=False),
@@ -118,7 +118,7 @@ PAPERS = _numbered(
 )
 """Every version of mould profiles, slips and camera calibrations, as TOML with its hash. Only added to."""
 
-CASTS = _numbered(
+CASTS = numbered(
     "casts",
     Column("cast_id", Text, nullable=False),
     Column("mould", Text, nullable=False),
@@ -142,7 +142,7 @@ CASTS = _numbered(
 """Every cast, kept for ever. `figures` holds what was worked out for it at its newest moment, `steps` what
 came after its tip, each as JSON."""
 
-FILLINGS = _numbered(
+FILLINGS = numbered(
     "fillings",
     Column("cast_id", Text, nullable=False),
     Column("number", Integer, nullable=False),
@@ -153,7 +153,7 @@ FILLINGS = _numbered(
     changes=True,
 )
 
-READINGS = _numbered(
+READINGS = numbered(
     "readings",
     Column("filling_seq", BigInteger, nullable=False),
     Column("at_s", Float, nullable=False),
@@ -168,7 +168,7 @@ READINGS = _numbered(
     sqlite_with_rowid=False,
 )
 
-ESTIMATES = _numbered(
+ESTIMATES = numbered(
     "estimates",
     Column("cast_id", Text, nullable=False),
     Column("at_s", Float, nullable=False),
@@ -177,7 +177,7 @@ ESTIMATES = _numbered(
 )
 """What was foretold, when; `figures` as in the casts."""
 
-ALERTS = _numbered(
+ALERTS = numbered(
     "alerts",
     Column("alert_id", Text, nullable=False),
     Column("kind", Text, nullable=False),
@@ -197,7 +197,7 @@ ALERTS = _numbered(
     changes=True,
 )
 
-EVENTS = _numbered(
+EVENTS = numbered(
     "events",
     Column("mould", Text, nullable=False),
     Column("event", Text, nullable=False),
@@ -207,7 +207,7 @@ EVENTS = _numbered(
     Index(None, "bench_id", "mould", "at"),
 )
 
-SAID = _numbered(
+SAID = numbered(
     "said",
     Column("what", Text, nullable=False),
     Column("at_s", Float, nullable=False),
@@ -218,11 +218,13 @@ SAID = _numbered(
     Column("value", Float),
     Column("note", Text, nullable=False),
     Column("who", Text, nullable=False),
+    Column("word_id", Text, nullable=False, server_default=""),
     Index(None, "bench_id", "cast_id"),
 )
-"""What the caster said, notes included; `cast_id` is the mould's cast at that moment."""
+"""What the caster said, notes included; `cast_id` is the mould's cast at that moment, `word_id` the word's
+name where it came from another bench's page."""
 
-OUTBOX = _numbered(
+OUTBOX = numbered(
     "outbox",
     Column("channel", Text, nullable=False),
     Column("title", Text, nullable=False),
@@ -240,7 +242,7 @@ OUTBOX = _numbered(
     changes=True,
 )
 
-GUESTS = _numbered(
+GUESTS = numbered(
     "guests",
     Column("guest_id", Text, nullable=False),
     Column("name", Text, nullable=False),
@@ -254,7 +256,7 @@ GUESTS = _numbered(
 )
 """Devices that joined the page, with the SHA-256 of each one's key. One that is taken out is deleted."""
 
-FINDINGS = _numbered(
+FINDINGS = numbered(
     "findings",
     Column("cast_id", Text, nullable=False),
     Column("kind", Text, nullable=False),
@@ -267,7 +269,7 @@ FINDINGS = _numbered(
 )
 """What was found on a cast, at once or weeks later: it came out clean, or a fault."""
 
-PIECES = _numbered(
+PIECES = numbered(
     "pieces",
     Column("number", Integer, nullable=False),
     Column("cast_id", Text, nullable=False),
@@ -278,7 +280,7 @@ PIECES = _numbered(
 )
 """Pieces with their numbers: one of a cast."""
 
-PIECE_STEPS = _numbered(
+PIECE_STEPS = numbered(
     "piece_steps",
     Column("number", Integer, nullable=False),
     Column("step", Text, nullable=False),
@@ -288,7 +290,7 @@ PIECE_STEPS = _numbered(
     Index(None, "bench_id", "number"),
 )
 
-WEIGHINGS = _numbered(
+WEIGHINGS = numbered(
     "weighings",
     Column("mould", Text, nullable=False),
     Column("at", Moment, nullable=False),

@@ -212,6 +212,7 @@ def _words(desk: Desk, taken: Pending, draft: Draft) -> None:
             "value": said.value,
             "note": said.note,
             "who": said.who,
+            "word_id": said.word_id,
         }
         draft.put(SAID, _own(desk) | row, new=True)
     for post in (*taken.letters, *taken.fresh):

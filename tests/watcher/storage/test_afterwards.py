@@ -6,6 +6,8 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from journal_places import address
+
 from watcher.records.afterwards import Finding, FindingKind, MouldWeighed, PieceMark, PieceStep
 from watcher.storage.afterwards import Afterwards
 from watcher.storage.journal import open_journal
@@ -14,18 +16,18 @@ NOON = datetime(2026, 3, 5, 12, 0, tzinfo=UTC)
 
 
 def opened(folder: Path) -> tuple[Afterwards, object]:
-    journal = open_journal(f"sqlite:///{folder / 'journal.db'}", "bench1")
+    journal = open_journal(address(folder), "bench1")
     return Afterwards(journal), journal
 
 
-def test_a_fault_noted_weeks_later_is_still_there_after_a_restart(tmp_path: Path) -> None:
-    after, journal = opened(tmp_path)
+def test_a_fault_noted_weeks_later_is_still_there_after_a_restart(place: Path) -> None:
+    after, journal = opened(place)
     late = NOON + timedelta(days=30)
     first = after.find("c1", FindingKind.STUCK, NOON, who="Ada")
     after.find("c2", FindingKind.THIN, NOON)
     after.find("c1", FindingKind.HOT_SPOT, late, note="only in the glaze")
     journal.close()
-    after, journal = opened(tmp_path)
+    after, journal = opened(place)
     assert after.findings("c1") == (
         Finding(first.finding_id, "c1", FindingKind.STUCK, NOON, "", "Ada"),
         Finding(after.findings("c1")[1].finding_id, "c1", FindingKind.HOT_SPOT, late, "only in the glaze"),
@@ -34,16 +36,16 @@ def test_a_fault_noted_weeks_later_is_still_there_after_a_restart(tmp_path: Path
     journal.close()
 
 
-def test_what_was_noted_by_mistake_is_taken_back(tmp_path: Path) -> None:
-    after, journal = opened(tmp_path)
+def test_what_was_noted_by_mistake_is_taken_back(place: Path) -> None:
+    after, journal = opened(place)
     wrong = after.find("c1", FindingKind.CRACK, NOON)
     after.take_back(wrong.finding_id)
     assert after.findings("c1") == ()
     journal.close()
 
 
-def test_each_piece_gets_a_number_of_its_own_however_many_phones_ask_at_once(tmp_path: Path) -> None:
-    after, journal = opened(tmp_path)
+def test_each_piece_gets_a_number_of_its_own_however_many_phones_ask_at_once(place: Path) -> None:
+    after, journal = opened(place)
     with ThreadPoolExecutor(6) as phones:
         made = list(phones.map(lambda n: after.number_piece(f"c{n}", "beaker", NOON), range(30)))
     assert sorted(piece.number for piece in made) == list(range(1, 31))
@@ -51,8 +53,8 @@ def test_each_piece_gets_a_number_of_its_own_however_many_phones_ask_at_once(tmp
     journal.close()
 
 
-def test_a_pieces_steps_are_told_in_their_order_with_cone(tmp_path: Path) -> None:
-    after, journal = opened(tmp_path)
+def test_a_pieces_steps_are_told_in_their_order_with_cone(place: Path) -> None:
+    after, journal = opened(place)
     piece = after.number_piece("c1", "cream jug", NOON)
     after.mark(piece.number, PieceMark(PieceStep.FETTLED, NOON + timedelta(days=1)))
     after.mark(piece.number, PieceMark(PieceStep.BISQUE, NOON + timedelta(days=3), "04"))
@@ -67,8 +69,8 @@ def test_a_pieces_steps_are_told_in_their_order_with_cone(tmp_path: Path) -> Non
     journal.close()
 
 
-def test_weighings_are_kept_by_mould(tmp_path: Path) -> None:
-    after, journal = opened(tmp_path)
+def test_weighings_are_kept_by_mould(place: Path) -> None:
+    after, journal = opened(place)
     after.weigh("beaker", NOON, 2.45)
     after.weigh("planter", NOON, 3.1)
     assert after.weighings("beaker") == (MouldWeighed("beaker", NOON, 2.45),)

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from journal_places import address
 
 from watcher.clock import ToldClock
 from watcher.page.access.guestbook import GuestBook
@@ -22,11 +23,11 @@ TABLET = Guest("b2", "tablet by the shelf", Rights.LOOK, AT, AT, "0" * 64)
 
 
 def url(folder: Path) -> str:
-    return f"sqlite:///{folder / 'journal.db'}"
+    return address(folder)
 
 
-def test_who_joined_is_still_there_after_a_restart_and_who_was_taken_out_is_not(tmp_path: Path) -> None:
-    journal = open_journal(url(tmp_path), "bench1")
+def test_who_joined_is_still_there_after_a_restart_and_who_was_taken_out_is_not(place: Path) -> None:
+    journal = open_journal(url(place), "bench1")
     kept = JournalGuests(journal)
     kept.add(PHONE)
     kept.add(TABLET)
@@ -35,14 +36,14 @@ def test_who_joined_is_still_there_after_a_restart_and_who_was_taken_out_is_not(
     kept.remove("a1")
     kept.remove("nobody")
     journal.close()
-    again = open_journal(url(tmp_path), "bench1")
+    again = open_journal(url(place), "bench1")
     assert JournalGuests(again).guests() == (later,)
     again.close()
 
 
-def test_two_benches_in_one_database_have_their_own_guests(tmp_path: Path) -> None:
+def test_two_benches_in_one_database_have_their_own_guests(place: Path) -> None:
     for bench_id, guest in (("bench1", PHONE), ("bench2", TABLET)):
-        journal = open_journal(url(tmp_path), bench_id)
+        journal = open_journal(url(place), bench_id)
         JournalGuests(journal).add(guest)
         JournalGuests(journal).remove("b2" if bench_id == "bench1" else "a1")
         assert JournalGuests(journal).guests() == (guest,)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from bench_stories import CAST_STEPS, START, at, comes_back, story, without_looks
+from journal_places import address
 from sqlalchemy import select
 
 from watcher.clock import Moment
@@ -26,7 +27,7 @@ from watcher.storage.writer import JournalFailed
 
 
 def opened(folder: Path, bench_id: str = "bench1") -> Journal:
-    return open_journal(f"sqlite:///{folder / 'journal.db'}", bench_id)
+    return open_journal(address(folder), bench_id)
 
 
 def tell(journal: Journal, steps: int, *, start: int = 0) -> Bench:
@@ -42,19 +43,19 @@ def tell(journal: Journal, steps: int, *, start: int = 0) -> Bench:
 
 
 @pytest.mark.parametrize("steps", [1, 19, 25, 33, 38, 57, 100])
-def test_a_bench_comes_back_as_it_stood(tmp_path: Path, steps: int) -> None:
-    journal = opened(tmp_path)
+def test_a_bench_comes_back_as_it_stood(place: Path, steps: int) -> None:
+    journal = opened(place)
     bench = tell(journal, steps)
     journal.close()
-    again = opened(tmp_path)
+    again = opened(place)
     restored = again.restore()
     again.close()
     assert without_looks(restored.moulds) == comes_back(bench, JUST_STARTED)
     assert restored.alerts == bench.alerts
 
 
-def test_a_restart_in_the_middle_of_a_cast_leaves_the_same_rows_as_none(tmp_path: Path) -> None:
-    whole, cut = tmp_path / "whole", tmp_path / "cut"
+def test_a_restart_in_the_middle_of_a_cast_leaves_the_same_rows_as_none(place: Path) -> None:
+    whole, cut = place / "whole", place / "cut"
     journal = opened(whole)
     tell(journal, 70)
     undisturbed = journal.casts()
@@ -69,8 +70,8 @@ def test_a_restart_in_the_middle_of_a_cast_leaves_the_same_rows_as_none(tmp_path
     assert [cast.fillings[1].kind for cast in casts if cast.tipped_s] == [FillingKind.TOP_UP] * 2
 
 
-def test_what_waits_for_a_second_look_is_not_asked_for_twice_more(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_what_waits_for_a_second_look_is_not_asked_for_twice_more(place: Path) -> None:
+    journal = opened(place)
     bench = tell(journal, 10)
     state = bench.moulds["beaker"]
     doubting = replace(
@@ -81,7 +82,7 @@ def test_what_waits_for_a_second_look_is_not_asked_for_twice_more(tmp_path: Path
     )
     journal.add(Step(replace(bench, moulds={**bench.moulds, "beaker": doubting})), durable=True)
     journal.close()
-    again = opened(tmp_path)
+    again = opened(place)
     restored = again.restore().moulds["beaker"]
     again.close()
     assert (restored.pending, restored.doubt, restored.doubt_since_s) == (
@@ -91,31 +92,31 @@ def test_what_waits_for_a_second_look_is_not_asked_for_twice_more(tmp_path: Path
     )
 
 
-def test_an_answered_alert_stays_answered_after_a_restart(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_an_answered_alert_stays_answered_after_a_restart(place: Path) -> None:
+    journal = opened(place)
     tell(journal, 38)
     journal.close()
-    again = opened(tmp_path)
+    again = opened(place)
     alerts = again.restore().alerts
     again.close()
     assert [alert.state for alert in alerts] == [AlarmState.ACKNOWLEDGED]
     assert alerts[0].acked_at == at(36 * 5.0)
 
 
-def test_letters_about_an_answered_alert_are_not_sent_any_more_even_after_a_restart(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_letters_about_an_answered_alert_are_not_sent_any_more_even_after_a_restart(place: Path) -> None:
+    journal = opened(place)
     bench = tell(journal, 32)
     (alert,) = bench.alerts
     assert journal.outbox.withdraw({alert.alert_id}) == 1
     assert journal.outbox.claim("phone", 1e9) is None
     journal.close()
-    again = opened(tmp_path)
+    again = opened(place)
     assert again.outbox.waiting() == ()
     again.close()
 
 
-def test_earlier_casts_come_with_readings_verdict_and_notes_newest_first(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_earlier_casts_come_with_readings_verdict_and_notes_newest_first(place: Path) -> None:
+    journal = opened(place)
     bench = tell(journal, 2 * CAST_STEPS + 10)
     first = f"bench1/beaker/{0}"
     for what, note in ((What.TOO_THIN, ""), (What.CAME_OUT_RIGHT, ""), (What.NOTE, "thin at the foot")):
@@ -139,8 +140,8 @@ def test_earlier_casts_come_with_readings_verdict_and_notes_newest_first(tmp_pat
     assert drop[1] == pytest.approx(0.05 * 2.0)
 
 
-def test_a_pour_that_was_none_is_not_counted_among_the_casts(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_a_pour_that_was_none_is_not_counted_among_the_casts(place: Path) -> None:
+    journal = opened(place)
     told = next(iter(story(1)))
     filling = replace(told.step.bench.moulds["beaker"], stage=Stage.FILLING)
     bench = replace(told.step.bench, moulds={"beaker": filling})
@@ -153,8 +154,8 @@ def test_a_pour_that_was_none_is_not_counted_among_the_casts(tmp_path: Path) -> 
     journal.close()
 
 
-def test_a_top_up_that_is_taken_back_takes_its_readings_with_it(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_a_top_up_that_is_taken_back_takes_its_readings_with_it(place: Path) -> None:
+    journal = opened(place)
     bench = tell(journal, 24)
     state = bench.moulds["beaker"]
     assert state.cast is not None
@@ -167,8 +168,8 @@ def test_a_top_up_that_is_taken_back_takes_its_readings_with_it(tmp_path: Path) 
     assert len(left) == 2, "one filling of each mould"
 
 
-def test_profile_versions_are_only_added_and_a_cast_names_the_one_it_was_cast_by(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_profile_versions_are_only_added_and_a_cast_names_the_one_it_was_cast_by(place: Path) -> None:
+    journal = opened(place)
     noon = datetime(2026, 3, 3, 12, tzinfo=UTC)
     first = journal.keep(PaperKind.PROFILE, "beaker", "target_wall_mm = 2.4\n", why="measured", at=noon)
     same = journal.keep(PaperKind.PROFILE, "beaker", "target_wall_mm = 2.4\n", why="saved again", at=noon)
@@ -185,11 +186,11 @@ def test_profile_versions_are_only_added_and_a_cast_names_the_one_it_was_cast_by
     assert casts[0].profile_hash == content_hash("target_wall_mm = 2.4\n")
 
 
-def test_two_benches_share_one_database_without_mixing(tmp_path: Path) -> None:
-    left = opened(tmp_path, "left")
+def test_two_benches_share_one_database_without_mixing(place: Path) -> None:
+    left = opened(place, "left")
     tell(left, 30)
     left.close()
-    right = opened(tmp_path, "right")
+    right = opened(place, "right")
     assert right.last_moment() is None
     tell(right, 10)
     assert {cast.cast_id.split("/")[0] for cast in right.casts()} == {"right"}
@@ -198,23 +199,23 @@ def test_two_benches_share_one_database_without_mixing(tmp_path: Path) -> None:
     assert len(set(rows)) == len(rows)
 
 
-def test_numbers_never_come_twice_even_after_rows_were_taken_out(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_numbers_never_come_twice_even_after_rows_were_taken_out(place: Path) -> None:
+    journal = opened(place)
     tell(journal, 30)
     before = journal._writer.desk.numbers.last
     journal.write(lambda connection: connection.exec_driver_sql("DELETE FROM readings") and None)
     journal.close()
-    again = opened(tmp_path)
+    again = opened(place)
     assert again._writer.desk.numbers.take() > before - 1
     again.close()
 
 
-def test_the_clock_of_the_last_run_is_given_back(tmp_path: Path) -> None:
-    journal = opened(tmp_path)
+def test_the_clock_of_the_last_run_is_given_back(place: Path) -> None:
+    journal = opened(place)
     journal.began(Moment(0.0, START, "boot-a", 120.0))
     bench = tell(journal, 20)
     journal.close()
-    again = opened(tmp_path)
+    again = opened(place)
     last = again.last_moment()
     again.close()
     assert last == Moment(bench.now_s, at(bench.now_s), "boot-a", 120.0)

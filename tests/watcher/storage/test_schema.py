@@ -23,7 +23,7 @@ from sqlalchemy import event, func, select
 from watcher.records.kept import KeptCast
 from watcher.records.letters import Letter, Urgency
 from watcher.records.said import Said, What
-from watcher.storage import engine
+from watcher.storage import engine, schema_shared
 from watcher.storage.engine import open_store
 from watcher.storage.journal import Journal, open_journal
 from watcher.storage.restoring import read_letters
@@ -65,6 +65,7 @@ def test_the_steps_lead_to_the_tables_of_the_code(tmp_path: Path) -> None:
         assert compare_metadata(context, METADATA) == []
         assert context.get_current_revision() == engine.REVISION
     store.close()
+    assert schema_shared.INBOX.name in METADATA.tables
     script = ScriptDirectory(str(Path(engine.__file__).parent / "migrations"))
     assert script.get_current_head() == engine.REVISION
 
@@ -92,7 +93,9 @@ def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(
             raw.execute(f"ALTER TABLE readings DROP COLUMN {column}")
         raw.execute("ALTER TABLE casts DROP COLUMN steps")
         raw.execute("ALTER TABLE alerts DROP COLUMN step")
-        for table in ("guests", "findings", "pieces", "piece_steps", "weighings"):
+        raw.execute("ALTER TABLE said DROP COLUMN word_id")
+        own = ("guests", "findings", "pieces", "piece_steps", "weighings")
+        for table in (*own, "homes", "claims", "holds", "inbox"):
             raw.execute(f"DROP TABLE {table}")
         raw.execute("UPDATE alembic_version SET version_num = '0001'")
         raw.commit()
@@ -105,7 +108,8 @@ def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(
 def test_every_row_bears_bench_and_number_and_the_writer_waits_for_the_disk(tmp_path: Path) -> None:
     for table in METADATA.sorted_tables:
         keys = [column.name for column in table.primary_key]
-        assert keys == ["bench_id"] if table.name == "benches" else keys == ["bench_id", "seq"], table.name
+        alone = table.name in ("benches", "homes")  # one row for each bench
+        assert keys == (["bench_id"] if alone else ["bench_id", "seq"]), table.name
     store = open_store(f"sqlite:///{tmp_path / 'journal.db'}")
     with store.writing.connect() as connection:
         asked = {
@@ -215,5 +219,6 @@ def test_a_day_of_six_moulds_takes_little_room(tmp_path: Path) -> None:
     per_reading = size / readings
     day_mb = per_reading * 6 * 8 * 3600 / EVERY_S / 1e6
     print(f"{readings} readings, {size} bytes, {per_reading:.0f} bytes each, {day_mb:.1f} MB a day")
-    assert day_mb < 7.0  # 6.4 measured; it was 5.2 before each reading kept the clay it was read with
+    # 7.1 measured, 0.2 of it empty tables; it was 5.2 before each reading kept the clay it was read with
+    assert day_mb < 7.5
     assert timedelta(seconds=steps * EVERY_S) > timedelta(hours=4)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from bench_stories import CAST_STEPS, story
+from journal_places import address
 from sqlalchemy import func, select
 
 from watcher.storage.journal import Journal, open_journal
@@ -13,7 +14,7 @@ from watcher.storage.thinning import KEEP_ALL_S
 
 
 def opened(folder: Path) -> Journal:
-    return open_journal(f"sqlite:///{folder / 'journal.db'}", "bench1")
+    return open_journal(address(folder), "bench1")
 
 
 def told(folder: Path, steps: int) -> Journal:
@@ -31,8 +32,8 @@ def thinned(journal: Journal, now_s: float) -> None:
     journal.thin(now_s)
 
 
-def test_readings_of_old_casts_become_one_a_minute_with_their_first_and_last(tmp_path: Path) -> None:
-    journal = told(tmp_path, 3 * CAST_STEPS)
+def test_readings_of_old_casts_become_one_a_minute_with_their_first_and_last(place: Path) -> None:
+    journal = told(place, 3 * CAST_STEPS)
     before = journal.casts("beaker")
     thinned(journal, KEEP_ALL_S + 1e6)
     after = journal.casts("beaker")

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from alembic import context
 
+from watcher.storage import schema_shared
 from watcher.storage.schema import METADATA
+
+assert schema_shared.HOMES.metadata is METADATA  # its tables are among them
 
 
 def _run() -> None:
