@@ -57,6 +57,10 @@ class BenchMemory:
             )
         )
 
+    def casts_since(self, since: datetime) -> tuple[KeptCast, ...]:
+        """Return the casts that began since a moment, newest first, without readings."""
+        return self._journal.ask(lambda connection: past.cast_heads(connection, self._bench_id, since=since))
+
     def all_casts(self, mould: str = "", limit: int | None = None) -> tuple[KeptCast, ...]:
         """Return the newest casts, of one mould or of all, newest first, without readings."""
         return self._journal.ask(

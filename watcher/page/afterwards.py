@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime, time, timedelta
 from typing import Annotated, Self
 from zoneinfo import ZoneInfo
 
@@ -24,6 +24,9 @@ from watcher.records.kept import KeptCast
 from watcher.records.said import What
 
 Note = Annotated[str, StringConstraints(max_length=500, pattern=PLAIN)]
+SHOWN = 400
+"""Pieces that are listed; the table for a spreadsheet has all."""
+
 _FIRED = frozenset({PieceStep.BISQUE, PieceStep.GLAZED})
 
 
@@ -170,12 +173,15 @@ def afterwards_routes(port: BenchPort, memory: BenchMemory) -> APIRouter:
 def pieces_view(port: BenchPort, memory: BenchMemory) -> PiecesShape:
     """Return all pieces, the newest first, with the faults that reached their casts."""
     pieces = memory.after.pieces()
-    casts = [cast for cast in memory.all_casts() if cast.cast_id in {piece.cast_id for piece in pieces}]
+    shown = pieces[-SHOWN:]
+    # a piece comes out of its mould within days of the pour: older casts need not be read
+    since = min((piece.made_at for piece in shown), default=port.now()) - timedelta(days=3)
+    casts = memory.casts_since(since)
     faults = faults_of(casts, memory.after.findings())
     return {
         "now": iso(port.now()),
         "zone": memory.zone,
-        "pieces": [piece_view(piece, faults.get(piece.cast_id, frozenset())) for piece in reversed(pieces)],
+        "pieces": [piece_view(piece, faults.get(piece.cast_id, frozenset())) for piece in reversed(shown)],
         "scrapped": sum(piece.scrapped for piece in pieces),
         "cones": list(known_cones()),
     }

@@ -30,7 +30,7 @@ from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast
 from watcher.storage.papers import PaperKind
 
-PLANNED_ANEW_S = 20.0
+PLANNED_ANEW_S = 60.0
 """A plan is worked out anew after so long, and at once when a cast begins, ends or runs late. [s]"""
 
 LATE_STEPS_S = 60.0

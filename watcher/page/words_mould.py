@@ -63,6 +63,11 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "life_title": ("This mould over its casts", "Diese Form über ihre Güsse"),
         "life_k": ("How fast it drinks: K in mm²/min", "Wie schnell sie saugt: K in mm²/min"),
+        "life_day": ("How it slows over a day", "Wie sie am Tag langsamer wird"),
+        "life_day_how": (
+            "K of each cast by its number on its day.",
+            "K jedes Gusses nach seiner Nummer am Tag.",
+        ),
         "life_wall": ("Wall got, against wanted", "Wand erreicht, gegen gewünscht"),
         "life_wall_how": (
             "Circles: first of a day. Diamonds: later ones. Crosses: with a fault.",

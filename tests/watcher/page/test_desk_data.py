@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from datetime import timedelta
+from pathlib import Path
 from urllib.parse import quote
 
 import pytest
+
+import watcher.page.app as page_module
 
 PATHS = (
     "/review.json", "/week.json", "/faults.json", "/rack.json", "/slip.json", "/day.json", "/pieces.json",
@@ -206,3 +210,14 @@ def test_the_day_sheet_prints_the_plan_in_the_bench_s_own_time(get, post, ask, m
     assert f"<td>{int(hour) + 1:02d}:{minute}</td><td>pour</td><td>{steps[0]['mould']}</td>" in sheet
     german = ask("GET", "/day/sheet", memory=memory, headers={"accept-language": "de"}).text
     assert "<td>füllen</td>" in german
+
+
+def test_what_a_device_that_may_only_look_could_not_do_is_not_offered_to_it(get):
+    style = (Path(page_module.__file__).parent / "static/rights.css").read_text(encoding="utf-8")
+    hidden = set(re.findall(r"\.([a-z-]+)", style))
+    for path in ("/slip", "/day", "/pieces"):
+        forms = re.findall(r"<form id=\"\w+\" class=\"([\w -]+)\"", get(path))
+        around = r"<section class=\"([\w -]+)\"[^>]*>(?:(?!</section>).)*<form id"
+        sections = re.findall(around, get(path), re.DOTALL)
+        assert forms and len(sections) == len(forms)
+        assert all("acts" in one.split() for one in sections) and "acts" in hidden

@@ -42,6 +42,9 @@ function showLife() {
   const xTicks = dayTicks(points.map((_, i) => i), (i) => dayShort(points[Math.round(i)].began_at, story.zone));
   const mark = (p) => (p.faults.length ? "bad" : p.number_today > 1 ? "second" : "");
   drawPlot(byId("life-k"), { points: points.map((p, i) => ({ x: i, y: p.k?.value ?? null, low: p.k?.low, high: p.k?.high, mark: mark(p) })), yWords: (k) => decimal(k, 2), xTicks });
+  const most = Math.max(...points.map((p) => p.number_today));
+  drawPlot(byId("life-day"), { points: points.map((p) => ({ x: p.number_today, y: p.k?.value ?? null, low: p.k?.low, high: p.k?.high, mark: mark(p) })),
+    yWords: (k) => decimal(k, 2), xTicks: Array.from({ length: most }, (_, i) => ({ x: i + 1, words: String(i + 1) })) });
   const { target_wall_mm: thin, target_thick_mm: thick } = story;
   drawPlot(byId("life-wall"), {
     points: points.map((p, i) => ({ x: i, y: p.measured_mm ?? p.wall?.value ?? null, low: p.measured_mm === null ? p.wall?.low : null, high: p.wall?.high, mark: mark(p) })),
