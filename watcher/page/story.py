@@ -45,6 +45,9 @@ from watcher.storage.papers import PaperKind
 SCORED = 12
 """Casts that a scorecard goes back."""
 
+TOLD = 200
+"""Casts of a story: the life of a mould [S21]."""
+
 WEEK = 7
 USUAL = 60
 """Days back from which a mould's usual time is taken."""
@@ -99,7 +102,7 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
     placed = next((one for one in port.bench().layout.moulds if one.name == mould), None)
     if placed is None:
         raise PageRefusal(404, "no_such_mould", "there is no mould of that name on this bench")
-    casts = memory.all_casts(mould)
+    casts = memory.all_casts(mould, TOLD)
     faults = faults_of(casts, memory.after.findings())
     looked = memory.looked_mm()
     points = story_of(casts, faults, looked)

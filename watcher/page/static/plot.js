@@ -51,7 +51,7 @@ export function drawPlot(box, { points, courses = [], band = null, yWords, xTick
   }
   for (const tick of xTicks) {
     const at = x(tick.x);
-    const ends = at > wide - 44; // the last one must not be cut off
+    const ends = at > wide - 44 && tick.words.length > 3; // the last one must not be cut off
     svg.append(text(ends ? wide - 2 : at, HIGH - 6, tick.words, ends ? "end" : "middle"));
   }
   if (band) {
