@@ -71,6 +71,11 @@ class SetupStart:
         """Whether a bench is being watched already."""
         return self._watched is not None
 
+    @property
+    def zone(self) -> str:
+        """Name of the bench's time zone."""
+        return "UTC" if self._watched is None else self._watched.running.zone
+
     def slip(self) -> tuple[float, float]:
         """Return the slip's specific gravity and its cake's solids, as they stand now."""
         if self._watched is None:
@@ -168,7 +173,7 @@ class SetupStart:
         except Unfit as unfit:
             return StepShown("print", WRONG, unfit.say)
         if shown.measured:
-            return StepShown("print", DONE, f"{len(shown.cards)} cards")
+            return StepShown("print", DONE, _cards_made(len(shown.cards)))
         says = "print, and type the lines' true lengths" if shown.printed else ""
         return StepShown("print", MISSING, says)
 
@@ -202,3 +207,7 @@ class SetupStart:
 
 def _watched_now(count: int) -> str:
     return "one mould is watched from now on" if count == 1 else f"{count} moulds are watched from now on"
+
+
+def _cards_made(count: int) -> str:
+    return {0: "", 1: "one mould's card"}.get(count, f"{count} moulds' cards")

@@ -161,6 +161,11 @@ class StartDesk(Protocol):
         """Whether a bench is being watched already."""
         ...
 
+    @property
+    def zone(self) -> str:
+        """Name of the bench's time zone."""
+        ...
+
     def slip(self) -> tuple[float, float]:
         """Return the slip's specific gravity and its cake's solids, as they stand now."""
         ...

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -201,7 +203,9 @@ def _pages(port: SetupPort) -> APIRouter:
             moulds = tuple(one for one in port.moulds.all() if one.watched)
             chosen = mould if mould in {one.name for one in moulds} else (moulds[0].name if moulds else "")
             casts = port.profiles.casts(chosen) if chosen and port.start.watching else ()
-        return draw(request, "cut", moulds=moulds, mould=chosen, casts=casts)
+        zone = ZoneInfo(port.start.zone)
+        began = {one.cast_id: _local(one.began_at, zone) for one in casts}
+        return draw(request, "cut", moulds=moulds, mould=chosen, casts=casts, began=began)
 
     @router.get("/setup/profiles")
     def profiles_page(request: Request) -> Response:
@@ -209,6 +213,10 @@ def _pages(port: SetupPort) -> APIRouter:
             return draw(request, "profiles", moulds=port.moulds.all())
 
     return router
+
+
+def _local(moment: str, zone: ZoneInfo) -> str:
+    return f"{datetime.fromisoformat(moment).astimezone(zone):%Y-%m-%d %H:%M}"
 
 
 def _card(one: object) -> dict[str, object]:
