@@ -8,6 +8,7 @@ from pathlib import Path
 
 from models.slip import Slip, checked_slip
 from watcher.clock import Clock
+from watcher.records.bench import PHASE
 from watcher.service.setting_up_calls import SetupCalls
 from watcher.service.setting_up_camera import SetupCamera
 from watcher.service.setting_up_lens import SetupLens
@@ -87,7 +88,7 @@ def _desks(
 ) -> SetupDesks:
     cards = SetupCards(folder)
     lens = SetupLens(folder, camera)
-    sheet = SetupSheet(folder, camera, lens, lambda: _slip(watched))
+    sheet = SetupSheet(folder, camera, lens, lambda: _slip(watched), lambda name: _empty(watched, name))
     calls = SetupCalls(folder, clock, watched)
 
     def names() -> frozenset[str]:
@@ -97,6 +98,12 @@ def _desks(
     parts = (camera, cards, lens, sheet, calls)
     start = SetupStart(folder, settings_path, parts, watched, port=port, begin=begin)
     return SetupDesks(camera, cards, lens, sheet, moulds, start, calls, SetupProfiles(folder, watched))
+
+
+def _empty(watched: Watched | None, name: str) -> bool:
+    """Whether nothing stands in a mould: before the first start, so it is asked for."""
+    state = None if watched is None else watched.running.bench().moulds.get(name)
+    return state is None or PHASE[state.stage] == "empty"
 
 
 def _slip(watched: Watched | None) -> Slip:

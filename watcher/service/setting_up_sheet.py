@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from models.doors import BadValue
+from models.profile_text import ProfileFile
 from models.slip import Slip
 from watcher.page.port import Picture
 from watcher.page.setup.port import Unfit
@@ -20,6 +21,7 @@ from watcher.service.setting_up_lens import SetupLens
 from watcher.service.setting_up_pictures import shown_picture
 from watcher.setup.bench_file import BenchFile
 from watcher.setup.bench_sight import BenchSight, NoBench, bench_sight
+from watcher.setup.card_moved import card_moved
 from watcher.setup.folder import SetupFolder
 from watcher.setup.found_words import falls, of_bench, of_hole
 from watcher.setup.holes_ahead import HoleAhead, holes_ahead
@@ -51,15 +53,23 @@ class SetupSheet:
     lens : SetupLens
     slip : callable
         Gives the slip that the bench is poured with.
+    empty : callable
+        Says of a mould whether nothing stands in it.
     """
 
     def __init__(
-        self, folder: SetupFolder, camera: SetupCamera, lens: SetupLens, slip: Callable[[], Slip]
+        self,
+        folder: SetupFolder,
+        camera: SetupCamera,
+        lens: SetupLens,
+        slip: Callable[[], Slip],
+        empty: Callable[[str], bool],
     ) -> None:
         self._folder = folder
         self._camera = camera
         self._lens = lens
         self._slip = slip
+        self._empty = empty
         self._last = NOT_LOOKED
         self._picture: Picture | None = None
         self._corners: dict[int, npt.NDArray[np.float64]] = {}
@@ -117,7 +127,17 @@ class SetupSheet:
         layout = BenchLayout("setup", seen.lens, sheet.tags, placed, sheet.dictionary, sheet.up)
         ahead = holes_ahead(seen.sight, layout, seen.lens, falls(layout, self._slip()))
         tags = {one.name: one.card.tag_id for one in placed if one.card is not None}
-        return tuple(_shown(self._half_seen(hole, tags, seen)) for hole in ahead)
+        known = {one.mould.name: one for one in profiles}
+        lost = (self._half_seen(hole, tags, seen) for hole in ahead)
+        return tuple(_shown(self._moved(hole, known[hole.name], seen)) for hole in lost)
+
+    def _moved(self, hole: HoleAhead, profile: ProfileFile, seen: Seen) -> HoleAhead:
+        """Say of an empty mould whose card was put back elsewhere."""
+        if hole.reading is None or not self._empty(hole.name):
+            return hole
+        sheet = seen.sheet
+        moved = card_moved(seen.frame.image, seen.sight, profile, seen.lens, sheet.up)
+        return hole if moved is None else replace(hole, warnings=(*hole.warnings, moved))
 
     def _half_seen(self, hole: HoleAhead, tags: dict[str, int], seen: Seen) -> HoleAhead:
         """Say of a card that is lost whether part of it still lies where it was seen before."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -83,3 +84,20 @@ def test_a_surveyed_strip_counts_beside_the_printed_cards(home):
     sheet = SetupFolder(home.folder).read_sheet()
     assert [tag.tag_id for tag in sheet.tags] == [5]
     assert sheet.card_sizes_mm[CARD] == 30.0
+
+
+def test_a_card_that_was_put_back_elsewhere_is_said_and_renewed_on_the_rim(home):
+    bench = setup_bench()
+    home.until_lens(Scene(bench).picture(0.0))
+    home.desks.moulds.take_shot()
+    home.desks.moulds.take_in(BOTTLE)
+    assert not any("taken in" in line for line in home.desks.bench.holes()[0].says)
+    (bottle,) = bench.moulds
+    x, y = bottle.card_xy_mm
+    moved = replace(bench, moulds=(replace(bottle, card_xy_mm=(x + 6.0, y - 4.0)),))
+    home.drop(Scene(moved).picture(0.0))
+    says = home.desks.bench.holes()[0].says
+    assert any("lies 7 mm off" in line for line in says)  # 7.2 mm: the root of 36 + 16
+    home.desks.moulds.take_shot()
+    assert home.desks.moulds.take_in(BOTTLE).said[-1] == f"{NAME} is renewed"
+    assert not any("taken in" in line for line in home.desks.bench.holes()[0].says)

@@ -172,7 +172,8 @@ def _pages(port: SetupPort) -> APIRouter:
     def mould_page(request: Request) -> Response:
         with or_refuse():
             shot, moulds, walls = port.moulds.shot(), port.moulds.all(), port.profiles.walls()
-        marks = {"cards": [_card(one) for one in shot.cards], "rims": shot.rims}
+        known = {one.name: one.rim_mm for one in moulds}
+        marks = {"cards": [_card(one) for one in shot.cards], "rims": shot.rims, "known": known}
         return draw(request, "mould", shot=shot, moulds=moulds, walls=walls, shot_json=script_safe(marks))
 
     @router.get("/setup/sight")

@@ -8,6 +8,7 @@ const tap = byId("tap");
 const drawn = byId("drawn");
 const picture = byId("shot");
 let marks = JSON.parse(byId("data-shot").textContent);
+const { known } = marks; // widths of the moulds that are taken in already: only their card's place is renewed
 const taps = { first: [], second: [] };
 let cross = null;
 
@@ -48,6 +49,11 @@ function named() {
   if (one?.mould && (!name.value || name.dataset.given)) {
     name.value = one.mould;
     name.dataset.given = "1";
+  }
+  const width = form.querySelector("[data-bore=wide]");
+  if (one?.mould && known[one.mould] && (!width.value || width.dataset.given)) {
+    width.value = known[one.mould];
+    width.dataset.given = "1";
   }
 }
 
@@ -92,6 +98,7 @@ tap?.addEventListener("keydown", (event) => {
 
 byId("untap")?.addEventListener("click", takeBack);
 byId("card")?.addEventListener("change", named);
+form?.querySelector("[data-bore=wide]").addEventListener("input", ({ target }) => { delete target.dataset.given; });
 form?.elements.name.addEventListener("input", () => { delete form.elements.name.dataset.given; });
 
 document.addEventListener("answered", ({ target, detail }) => {
