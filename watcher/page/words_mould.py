@@ -17,6 +17,8 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "look_word": ("I looked, the wall is", "Nachgesehen, Wand"),
         "after_due": ("about {at} ({low}–{high})", "etwa {at} ({low}–{high})"),
         "cast_way": ("This cast: pictures, faults", "Dieser Guss: Bilder, Fehler"),
+        "say_inverted": ("Upside down", "Kopfüber"),
+        "say_spare_cut": ("Spare cut", "Rand geschnitten"),
         "came_word": ("How did it come out?", "Wie kam es heraus?"),
         "came_clean": ("It came clean", "Sauber"),
         "came_stuck": ("It stuck", "Klebte"),

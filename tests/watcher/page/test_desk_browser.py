@@ -93,6 +93,7 @@ def test_the_morning_s_slip_is_stirred_checked_and_kept(desk, bench, open_page):
 def test_the_day_is_planned_changed_and_planned_anew_when_a_mould_is_left_out(desk, open_page):
     page = open_page(desk.url + "/day")
     expect(page.locator("#simple-when")).to_have_text(re.compile(r"Pour the next one (in \d+ min|now)"))
+    expect(page.locator("#calls")).to_contain_text("cream jug: tip now")  # a call is heard on every page
     page.get_by_label("Closing time").fill("17:00")
     page.get_by_label("Closing time").press("Tab")
     expect(page.locator("#plan-say")).to_contain_text("more pots, the last drained at")

@@ -4,7 +4,7 @@ import { toMillimetres } from "./units.js";
 
 const QUIET_MS = 1200; // a wet finger taps twice
 const TOAST_MS = 8000;
-const WITH_A_WAY_BACK = new Set(["tipped", "topped_up", "filled", "upright", "demoulded", "tipped_too_soon",
+const WITH_A_WAY_BACK = new Set(["tipped", "topped_up", "filled", "inverted", "upright", "spare_cut", "demoulded", "tipped_too_soon",
   "came_out_right", "too_thin", "too_thick", "looked", "ruler", "out_of_service", "wrong"]);
 let hideToast = 0;
 let undo = null;
@@ -76,12 +76,13 @@ function closeMore(node) {
 
 const OFFERS = {
   empty: ["filled"], absent: ["filled"], filling: ["filled", "tipped"], casting: ["tipped", "topped_up"],
-  tipped: ["upright"], upright: ["demoulded"], out: ["in_service"],
+  tipped: ["inverted", "upright"], upright: ["spare_cut", "demoulded"], out: ["in_service"],
 };
 
 /** Offer what makes sense now: the tip while casting, the fill while empty. */
 export function offer(root, look, mould) {
-  const main = OFFERS[look] ?? OFFERS.casting;
+  const come = new Set(mould.after.filter((step) => step.came_at).map((step) => step.step)); // said, or seen
+  const main = (OFFERS[look] ?? OFFERS.casting).filter((what) => !come.has(what));
   for (const button of root.querySelectorAll(":scope > [data-say]")) button.hidden = !main.includes(button.dataset.say);
   const casting = OFFERS[look] === undefined || look === "casting";
   const hide = { snoozed: !casting, tipped_too_soon: look !== "tipped", came_out_right: !mould.cast,
