@@ -1,7 +1,7 @@
 """The way to the database that benches share: work is done there on a thread of its own, or given up soon.
 
-A server that is frozen, or behind a cable that was pulled, answers nothing at all; whoever asks must not wait for
-it. So each asker waits a set time and then goes on without; the thread may wait on.
+A server that is frozen, or behind a cable that was pulled, answers nothing at all; whoever asks must not wait
+for it. So each asker waits a set time and then goes on without; the thread may wait on.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class Link:
         self._engine: Engine | None = None
         self._jobs: Queue[tuple[Callable[[Connection], Any], Future[Any]] | None] = Queue()
         self._lock = Lock()
-        self._busy: Future[Any] | None = None
+        self._hangs: Future[Any] | None = None
         self._rest_until_s = float("-inf")
         self._why = ""
         self._thread = Thread(target=self._run, name="shared", daemon=True)
@@ -67,18 +67,23 @@ class Link:
             It did not answer in time, or not at all. What was asked may be done all the same.
         """
         answer: Future[_Answer] = Future()
-        with self._lock:
-            if self._busy is not None and not self._busy.done():
-                raise Away(self._why or "the shared database is slow")
-            if self._steady_s() < self._rest_until_s:
-                raise Away(self._why)
-            self._busy = answer
-            self._jobs.put((work, answer))
+        if self._given_up() or not self._lock.acquire(timeout=within_s):
+            raise Away(self._why or "the shared database is slow")
         try:
+            if self._given_up():
+                raise Away(self._why)
+            self._jobs.put((work, answer))
             return answer.result(within_s)
         except NoAnswer:
-            self._why = f"the shared database has not answered for {within_s:g} s"
+            self._hangs = answer
+            self._why = f"the shared database has not answered for {within_s:g} s; this bench goes on alone"
             raise Away(self._why) from None
+        finally:
+            self._lock.release()
+
+    def _given_up(self) -> bool:
+        hangs = self._hangs is not None and not self._hangs.done()
+        return hangs or self._steady_s() < self._rest_until_s
 
     def close(self) -> None:
         """Let go of it; what hangs is left hanging."""

@@ -20,12 +20,13 @@ CLAIMS = numbered(
     "claims",
     Column("holder", Text, nullable=False),
     Column("fence", BigInteger, nullable=False),
-    Column("until_at", Moment, nullable=False),
-    Column("arrived_at", Moment, nullable=False),
+    Column("until_us", BigInteger, nullable=False),
+    Column("arrived_us", BigInteger, nullable=False),
     Column("state", Text, nullable=False),
     Column("tries", Integer, nullable=False),
 )
-"""Shared: who may send a letter (bench and number are the letter's) until when, by the server's clock."""
+"""Shared: who may send a letter (bench and number are the letter's) until when, in microseconds of the
+server's own clock."""
 
 _HELD = text("cast_id <> ''")
 

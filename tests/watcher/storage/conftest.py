@@ -30,6 +30,14 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     """Return a folder whose journals, opened by `address`, lie in it, or on a server."""
     if request.param == "server":
         server: DatabaseServer = request.getfixturevalue("database_server")
-        for folder in (tmp_path, tmp_path / "whole", tmp_path / "cut"):
-            remember(folder, server.fresh())
+        remember(tmp_path, server.fresh())
     return tmp_path
+
+
+@pytest.fixture
+def other_place(place: Path, request: pytest.FixtureRequest) -> Path:
+    """Return another folder of the same kind."""
+    other = place / "other"
+    if (place / "address").exists():
+        remember(other, request.getfixturevalue("database_server").fresh())
+    return other

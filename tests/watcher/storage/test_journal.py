@@ -54,8 +54,10 @@ def test_a_bench_comes_back_as_it_stood(place: Path, steps: int) -> None:
     assert restored.alerts == bench.alerts
 
 
-def test_a_restart_in_the_middle_of_a_cast_leaves_the_same_rows_as_none(place: Path) -> None:
-    whole, cut = place / "whole", place / "cut"
+def test_a_restart_in_the_middle_of_a_cast_leaves_the_same_rows_as_none(
+    place: Path, other_place: Path
+) -> None:
+    whole, cut = place, other_place
     journal = opened(whole)
     tell(journal, 70)
     undisturbed = journal.casts()

@@ -26,7 +26,7 @@ def upgrade() -> None:
         "claims",
         *_own("claims"),
         *(sa.Column(name, sa.Text(), nullable=False) for name in ("holder", "state")),
-        *(sa.Column(name, sa.BigInteger(), nullable=False) for name in ("fence", "until_at", "arrived_at")),
+        *(sa.Column(name, sa.BigInteger(), nullable=False) for name in ("fence", "until_us", "arrived_us")),
         sa.Column("tries", sa.Integer(), nullable=False),
     )
     op.create_table(
