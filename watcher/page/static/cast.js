@@ -9,7 +9,8 @@ import { clock, dayClock, length, span } from "./units.js";
 const given = data("cast");
 const others = data("others");
 const castPath = (id) => `cast/${id.split("/").map(encodeURIComponent).join("/")}`;
-const panels = [makePanel(byId("panels"), given, seek)];
+const dragged = (to) => { stop(); seek(to); };
+const panels = [makePanel(byId("panels"), given, dragged)];
 let minute = 0;
 let playing = 0;
 let last = 0;
@@ -68,7 +69,7 @@ async function beside(id) {
   while (panels.length > 1) panels.pop().remove();
   if (id) {
     const other = await ask(`${castPath(id)}.json`);
-    if (other) panels.push(makePanel(byId("panels"), other, seek));
+    if (other) panels.push(makePanel(byId("panels"), other, dragged));
   }
   byId("scrub").max = String(most());
   seek(minute);

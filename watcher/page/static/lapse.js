@@ -36,6 +36,13 @@ export function makePanel(root, given, seek) {
   const chart = makeChart(hold, (moment) => seek((moment - from) / 60));
   chart.set(forChart(given));
   let shown = -1;
+  // The picture itself can be dragged too: its width is the cast's time.
+  const drag = (event) => {
+    const { left, width } = frame.getBoundingClientRect();
+    seek((Math.min(Math.max((event.clientX - left) / width, 0), 1) * (until - from)) / 60);
+  };
+  frame.addEventListener("pointerdown", (event) => { frame.setPointerCapture(event.pointerId); drag(event); });
+  frame.addEventListener("pointermove", (event) => { if (event.buttons) drag(event); });
 
   function show(at) {
     let place = shots.findLastIndex((shot) => shot.at <= at);
