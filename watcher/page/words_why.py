@@ -122,6 +122,12 @@ WHY: tuple[tuple[str, str], ...] = (
         "the journal's disk does not answer: look at its plug or card; casts are still watched and called",
         "der Datenträger des Gedächtnisses antwortet nicht: Stecker oder Karte prüfen; gerufen wird weiter",
     ),
+    ("another program holds the journal; stop it", "ein anderes Programm hält das Gedächtnis; es beenden"),
+    (
+        "the journal cannot be written ({why}); casts are still watched and called",
+        "das Gedächtnis kann nicht schreiben ({why}); beobachtet und gerufen wird weiter",
+    ),
+    ("pictures cannot be kept: {why}", "Bilder können nicht gespeichert werden: {why}"),
     (
         "the disk is nearly full: no pictures are kept until space is freed",
         "der Speicher ist fast voll: keine Bilder, bis Platz da ist",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,12 +11,16 @@ import pytest
 import watcher.page.words as words_module
 from models.fault_causes import Cause
 from models.fit import CannotFit
+from models.mould import checked_mould
 from models.plan_jobs import PlanAsk, PlanMould, StepKind
 from models.pour_next import pour_next
+from models.slip import Slip
 from models.slip_check import Verdict
 from models.slip_weight import SlipMeasure
 from watcher.alerts.rules import CLOSING_WHY, LEAKING_WHY
 from watcher.desk.lessons import LessonKind
+from watcher.desk.plan_asking import DayWords, ask_for
+from watcher.desk.plan_slip import todays_slip
 from watcher.desk.rack import RackWord
 from watcher.page.review import TableName
 from watcher.page.words import LANGUAGES, PAGE_WORDS, words_for
@@ -25,9 +30,11 @@ from watcher.page.words_why import why_words
 from watcher.records.after_tip import AfterStep
 from watcher.records.afterwards import CameOut, FindingKind, PieceStep
 from watcher.records.bench import FillingKind, Stage
+from watcher.records.layout import BenchLayout, PlacedMould
 from watcher.records.notices import AlarmState, Kind
 from watcher.records.readings import Missed
 from watcher.records.said import What
+from watcher.storage.papers import Paper, PaperKind
 from watcher.storage.restoring import JUST_STARTED
 
 PAGE = Path(words_module.__file__).parent
@@ -136,8 +143,34 @@ def test_a_reason_of_the_bench_is_told_in_german(why):
         for pattern, german in why_words("de")
         if re.fullmatch(pattern.replace("(?<", "(?P<").replace("\\/", "/"), why)
     ]
-    assert len(found) == 1 and not re.search(r"\b(the|slip|mould)\b", found[0])
+    assert len(found) == 1 and not re.search(r"\b(the|mould|cast)\b", found[0])
     assert why_words("en") == []
+
+
+def notes_of_a_plan() -> tuple[str, ...]:
+    """What a plan remarks: of a mould without a wanted wall, of one never cast, of the slip of the day."""
+    bore = [[0, 70], [20, 60], [90, 56]]
+    layout = BenchLayout(
+        "bench",
+        None,
+        (),
+        (
+            PlacedMould("beaker", checked_mould("beaker", bore, target_wall_mm=2.4)),
+            PlacedMould("planter", checked_mould("planter", bore)),
+        ),
+    )
+    now = datetime(2026, 3, 5, 9, tzinfo=UTC)
+    text = "[slip]\nspecific_gravity = 1.7\ncake_solids_fraction = 0.62\n[measured]\ntemperature_c = 12.0\n"
+    today = todays_slip(Paper(PaperKind.SLIP, "slip", 1, "", text, "", now), Slip(1.76, 0.62), now)
+    words = DayWords(now, 300.0, 1, {}, 5, {}, 20.0, 45.0)
+    return ask_for(layout, Slip(1.76, 0.62), {}, words, today).notes
+
+
+def test_the_remarks_of_a_plan_are_told_in_german():
+    notes = notes_of_a_plan()
+    assert len(notes) == 3
+    for note in notes:
+        test_a_reason_of_the_bench_is_told_in_german(note)
 
 
 def test_an_unknown_language_gets_english():
