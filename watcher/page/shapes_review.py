@@ -223,6 +223,8 @@ class StoryShape(TypedDict):
     free_water: Annotated[RangeShape | None, Field(description="in the plaster now; null: never weighed")]
     dry_in_h: RangeShape | None
     dry_kg: float | None
+    demould_min: Annotated[RangeShape | None, Field(description="from the tip to demoulding, min")]
+    demould_taught_by: Annotated[int, Field(description="casts that came clean and taught it")]
     handling: Annotated[HandlingShape | None, Field(description="null: the cavity is not known")]
     faults: dict[str, int]
 

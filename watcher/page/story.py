@@ -11,13 +11,14 @@ from fastapi import APIRouter
 from models.constants_desk import PLASTER_DRY_WARN_C
 from models.doors import BadValue
 from watcher.desk import rack
+from watcher.desk.after_learned import Demoulding, demoulding_of
 from watcher.desk.fault_counts import count_faults, faults_of
 from watcher.desk.handling import handling_of
 from watcher.desk.lessons import Lesson, lessons
 from watcher.desk.local_day import day_of
 from watcher.desk.memory import BenchMemory
 from watcher.desk.mould_diary import Dampness, dampness_of, diary_of
-from watcher.desk.mould_story import story_of, trend_per_100
+from watcher.desk.mould_story import story_of, trend_per_100, wall_of
 from watcher.desk.scorecard import judge_cast, score, wall_check
 from watcher.desk.slip_paper import PAPER_NAME as SLIP
 from watcher.desk.wishes import PAPER_NAME as DAY
@@ -113,6 +114,7 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
     dry_kg = wishes.of(mould).dry_kg
     damp = _dampness(port, memory, placed, casts, wishes)
     counted = count_faults(casts, faults, lambda _: mould)
+    out = _demoulding(port, memory, placed, casts)
     target = target_of(port.bench(), mould)
     return {
         "now": iso(port.now()),
@@ -157,6 +159,8 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
         "free_water": None if damp is None else range_shape(damp.free_water, 4),
         "dry_in_h": None if damp is None else range_shape(damp.dry_in_h, 1),
         "dry_kg": dry_kg,
+        "demould_min": None if out is None else range_shape(out.minutes, 0),
+        "demould_taught_by": 0 if out is None else out.taught_by,
         "handling": _handling(port, placed, dry_kg, None if damp is None else damp.free_water.value),
         "faults": {kind.value: count for kind, count in counted[0].counts.items()} if counted else {},
     }
@@ -237,6 +241,18 @@ def _dampness(
     except BadValue:
         return None
     return None if diary is None else dampness_of(diary, port.now(), placed.profile)
+
+
+def _demoulding(
+    port: BenchPort, memory: BenchMemory, placed: PlacedMould, casts: tuple[KeptCast, ...]
+) -> Demoulding | None:
+    """Return when the cast that is in a mould, else the next one, can come out."""
+    wall = wall_of(casts[0]) if casts else None
+    target = placed.profile.target_wall_mm
+    if wall is None and target is None:
+        return None
+    wall_mm = wall.value if wall is not None else target[0] if target is not None else 0.0
+    return demoulding_of(casts, memory.after.findings(), port.bench().slip, wall_mm)
 
 
 def _handling(

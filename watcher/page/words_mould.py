@@ -45,7 +45,16 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "rack_from": ("dry in {low} h at the soonest", "trocken frühestens in {low} h"),
         "weigh_label": ("It weighs now, straps off", "Sie wiegt jetzt, ohne Gurte"),
         "weigh_kept": ("Weight kept", "Gewicht gespeichert"),
-        "handle_title": ("Strap and lift", "Gurten und heben"),
+        "handle_title": ("Demould, strap, lift", "Entformen, gurten, heben"),
+        "handle_out": (
+            "Comes out {low}–{high} min after the tip, by what makers print; your own casts narrow it.",
+            "Kommt {low}–{high} min nach dem Kippen heraus, nach Herstellern; eigene Güsse machen es "
+            "genauer.",
+        ),
+        "handle_out_own": (
+            "Comes out {low}–{high} min after the tip, by its own casts that came clean ({n}).",
+            "Kommt {low}–{high} min nach dem Kippen heraus, nach eigenen sauberen Güssen ({n}).",
+        ),
         "handle_straps": (
             "{n} straps, if it is of several parts: the slip pushes the joint open with {push} N ({head} "
             "mm mean head "

@@ -13,6 +13,7 @@ from models.fault_causes import Cause
 from models.mould import checked_mould
 from models.ranged import Ranged
 from models.slip import Slip
+from watcher.desk.after_learned import demoulding_of
 from watcher.desk.fault_counts import by_number, count_faults, faults_of
 from watcher.desk.handling import handling_of
 from watcher.desk.lessons import LessonKind, lessons
@@ -203,3 +204,24 @@ def test_straps_and_weight_follow_from_the_cavity() -> None:
     assert found.full_kg == pytest.approx(66.0 + 42.4115 * 1.75, abs=1e-2)
     hole = checked_mould("hole", ((0.0, 60.0), (30.0, 55.0)))
     assert handling_of(hole, Slip(1.75, 0.62), None, None) is None
+
+
+def test_casts_that_came_clean_teach_when_the_next_one_comes_out() -> None:
+    casts = [cast(f"c{n}", minutes=45.0, day=-float(n)) for n in range(4)]  # 3.97 mm each
+
+    def out(cast_id: str, kind: FindingKind, minutes: float) -> Finding:
+        one = next(cast for cast in casts if cast.cast_id == cast_id)
+        assert one.tipped_at is not None
+        return Finding(1, cast_id, kind, one.tipped_at + timedelta(minutes=minutes))
+
+    printed = demoulding_of(casts, [], Slip(1.76, 0.62), 3.97)
+    assert printed is not None and printed.taught_by == 0
+    # the printed range of a wall of 4 mm, about 45 min, four in five from 21 to 97 [S3, S17]
+    assert printed.minutes.value == pytest.approx(45.0, rel=0.05)
+    clean = [out(f"c{n}", FindingKind.CLEAN, 110.0 + 5.0 * n) for n in range(3)]
+    stuck = out("c3", FindingKind.STUCK, 20.0)
+    own = demoulding_of(casts, [*clean, stuck], Slip(1.76, 0.62), 3.97)
+    assert own is not None and own.taught_by == 3
+    assert own.minutes.low < 115.0 < own.minutes.high
+    width = own.minutes.high / own.minutes.low
+    assert width < 0.5 * printed.minutes.high / printed.minutes.low

@@ -101,7 +101,9 @@ export function showNotes(mould) {
 /** Straps with the sum behind them, and what it weighs full. */
 function showHandling() {
   const it = story.handling;
-  byId("handle-box").hidden = !it;
+  const out = story.demould_min;
+  byId("handle-box").hidden = !it && !out;
+  setText(byId("handle-out"), out ? t(story.demould_taught_by ? "handle_out_own" : "handle_out", { low: decimal(out.low, 0), high: decimal(out.high, 0), n: story.demould_taught_by }) : "");
   if (!it) return;
   setText(byId("handle-straps"), t("handle_straps", { n: it.straps, push: decimal(it.push_n, 0), head: decimal(it.head_mm / 2, 0), depth: decimal(it.head_mm, 0), width: decimal(it.width_mm, 0) }));
   setText(byId("handle-weight"), it.full_kg === null ? t("handle_slip", { slip: decimal(it.slip_l, 1) })
