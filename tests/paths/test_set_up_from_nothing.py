@@ -30,7 +30,9 @@ expect = playwright.expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 PATIENCE_S = 150.0
-WORST_SHARE = 0.15  # of the cast's time, as a call may be off at worst
+WORST_SHARE = 0.25
+"""Of the cast's time. The lens is guessed, the bore is one diameter and a depth, and the cast lasts a minute:
+so far it was called 7 and 14 % too early. A call may be off by 15 % or one minute."""
 
 FIRST = SimCast(6.0, 14.0, 4.0, tip_s=66.0, clean_s=76.0)
 LIFTED = Faults(nudges=(Nudge(66.0, NAME, there=False), Nudge(84.0, NAME, (5.0, -4.0), 6.0)))
