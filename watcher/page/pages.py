@@ -20,6 +20,9 @@ from watcher.page.words import LANGUAGES, words_for
 from watcher.page.words_why import why_words
 
 HERE = Path(__file__).parent
+MANY = 10
+"""Moulds above which their cards take the whole width of the bench page; `bench.js` says the same."""
+
 _IMPORT = re.compile(r'^import .* from "\./(\w+\.js)";$', re.MULTILINE)
 
 
@@ -114,7 +117,8 @@ def page_routes(
     @router.get("/")  # the page asks for newer curves by itself, when it has been drawn
     def bench_page(request: Request) -> Response:
         newest = curves.all(port.bench(), newest=False)
-        return pages.show(request, "bench.html", here="bench", bench=views.dict(), curves=newest)
+        many = {"many": len(port.bench().layout.moulds) > MANY}
+        return pages.show(request, "bench.html", here="bench", shown=many, bench=views.dict(), curves=newest)
 
     @router.get("/mould/{name:path}")
     def mould_page(request: Request, name: str) -> Response:
