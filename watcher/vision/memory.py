@@ -127,7 +127,7 @@ class MouldMemory:
     returned : bool
         It was away and came back: then it is bare until slip is seen to come in.
     moved : bool
-        It stands somewhere new and has not been looked into since.
+        It stands somewhere new, or its card was not seen, and it has not been looked into since.
     low : tuple of float or None
         Look of the hole's depth at the last clear look.
     still_mm, still_since_s : float or None

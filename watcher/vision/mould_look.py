@@ -203,7 +203,7 @@ def _blocked(
 ) -> tuple[HoleSighting, MouldMemory]:
     """Something covers the rim, or the mould is gone; a new look that stays becomes the look."""
     since = memory.odd_since_s if memory.odd_since_s is not None else now_s
-    memory = replace(memory, stirred_s=now_s, odd_since_s=since)
+    memory = replace(memory, stirred_s=now_s, odd_since_s=since, moved=memory.moved or not card_there)
     if card_there and now_s - since >= ACCEPT_AFTER_S:
         looks = tuple(replace(k, ring=seen.ring) for k in memory.looks)
         memory = replace(memory, looks=looks, odd_since_s=None)

@@ -124,19 +124,24 @@ def test_a_hand_over_a_hole_is_said_and_hides_the_level_only_while_it_is_there()
     assert rms(errors(looked, 430.0)) < 0.5
 
 
-def test_a_mould_taken_away_full_comes_back_empty() -> None:
+@pytest.mark.parametrize(
+    ("back_s", "shift_mm", "turn_deg"), [(420.0, (4.0, 2.0), 20.0), (330.0, (0.0, 0.0), 0.0)]
+)
+def test_a_mould_taken_away_full_comes_back_empty_also_soon_and_to_the_same_place(
+    back_s: float, shift_mm: tuple[float, float], turn_deg: float
+) -> None:
     bench = sample_bench(1)
     mould = bench.moulds[0]
     tipped = replace(mould, casts=(replace(mould.casts[0], tip_s=300.0),))
     bench = replace(bench, moulds=(tipped,))
     faults = Faults(
-        nudges=(Nudge(300.0, mould.name, there=False), Nudge(420.0, mould.name, (4.0, 2.0), 20.0))
+        nudges=(Nudge(300.0, mould.name, there=False), Nudge(back_s, mould.name, shift_mm, turn_deg))
     )
     by_mould, _, _ = watch(bench, TIMES, faults)
     looked = by_mould[mould.name]
-    away = [x for x in looked if 300.0 <= x.at_s < 420.0]
-    back = [x for x in looked if x.at_s >= 440.0]
-    assert away[-1].seen.contents is Contents.AWAY
+    away = [x for x in looked if 300.0 <= x.at_s < back_s]
+    back = [x for x in looked if x.at_s >= back_s + 20.0]
+    assert back_s < 345.0 or away[-1].seen.contents is Contents.AWAY
     assert all(x.seen.contents is Contents.EMPTY for x in back)
     assert not any(isinstance(x.seen.reading, LevelReading) for x in (*away, *back))
 
