@@ -124,11 +124,14 @@ class Course:
             Moments, and where the slip stands then. [s, mm]
         """
         rings, slopes = np.zeros(len(times_s)), np.zeros((len(times_s), len(unknowns)))
-        first, by_first = self._first(unknowns)
         j_of = self.which(times_s)
         for j in np.unique(j_of):
             of = j_of == j
-            wall, by = _walls(unknowns, self._under(unknowns, int(j), times_s[of]))
+            under = np.append(self._under(unknowns, int(j), times_s[of]), math.exp(unknowns[LOG_POUR]))
+            wall, by = _walls(unknowns, under)
+            by[-1, SHIFT] = 0.0
+            first, by_first = wall[-1], by[-1]
+            wall, by = wall[:-1], by[:-1]
             growth = np.maximum(wall**2 - first**2 - self.begins_mm2[j], 0.0)
             run, own = self.legs[j].run, unknowns[FIRST_LEVEL + j] - self.legs[j].start_level_mm
             edge = levels_mm[of] - CLIMB_MM - own

@@ -12,6 +12,12 @@ Array = npt.NDArray[np.float64]
 NEWTON_STEPS = 6
 """The equation of `wall_mm` is convex and started from above: six steps reach 1e-9 mm for any K and time."""
 
+NEWTON_MM = 1e-10
+"""A step smaller than this is the last. [mm]"""
+
+TINY = 1e-30
+"""Keeps nought over nought from becoming anything but nought."""
+
 
 @dataclass(frozen=True, slots=True)
 class Growth:
@@ -51,10 +57,14 @@ class Growth:
         wall = np.sqrt(2.0 * goal / (1.0 + np.sqrt(1.0 + 2.0 * self.bend_per_mm2 * goal)))
         if self.skin_mm == 0.0 and self.slope_per_mm == 0.0:
             return np.asarray(wall)
+        # root of L^2 + r L = goal, never below the answer either
+        half = 0.5 * self.skin_mm
+        wall = np.minimum(wall, goal / (half + np.sqrt(half * half + goal) + TINY))
         for _ in range(NEWTON_STEPS):
-            steep = self.steepness(wall)
-            left = self._drive(wall) - goal
-            wall = wall - np.divide(left, steep, out=np.zeros_like(wall), where=steep > 0.0)
+            step = (self._drive(wall) - goal) / (self.steepness(wall) + TINY)
+            wall = wall - step
+            if wall.size and float(np.abs(step).max()) < NEWTON_MM:
+                break
         return np.asarray(wall)
 
     def steepness(self, wall_mm: Array) -> Array:

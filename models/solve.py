@@ -29,7 +29,7 @@ NOISE_SETTLED = 0.8
 ROUNDS, STEPS = 8, 12
 """Times that tables and windows are moved to the answer, and steps between; a fit always ends."""
 
-ENOUGH = 0.02
+ENOUGH = 0.05
 """A step smaller than this in standard deviations of the answer ends the search."""
 
 
