@@ -10,7 +10,7 @@ from watcher.vision.likelihood import GAP_PX, plan_regions
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.strip import KNOWN_RIM_PX, RIM_PX, StripPlan, with_film
 
-FILM_STALE_MM = 0.4
+FILM_STALE_MM = 0.7
 CLEAR_OF_MARK_PX = 4.0
 """Once the line stands this far below the filling's highest mark, the mark is left out of the picture."""
 
