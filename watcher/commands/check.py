@@ -26,6 +26,12 @@ from watcher.storage.journal import open_journal
 LEAST_FREE_BYTES = 1_000_000_000
 """Less free space than this fills up within weeks of pictures (common practice, no source). [bytes]"""
 
+WATCHED_ONLY = (
+    "no target yet: its casts are only watched, not called; tip by eye and say on its page that one came out "
+    "right, and the next is called (or give target_wall_mm)"
+)
+"""The shortest way to a called mould: nothing is to be mended, but nobody shall wait for a bell."""
+
 
 def check(path: Path, *, as_json: bool, send: bool = False) -> bool:
     """Try everything and print what was found.
@@ -92,7 +98,7 @@ def _bench(settings: Settings) -> Generator[Finding, None, BenchLayout | None]:
 def _mould(mould: PlacedMould) -> Finding:
     what, profile = f"mould {mould.name}", mould.profile
     if profile.target_wall_mm is None and profile.target_water_ml is None:
-        return Finding(what, False, "has no target, so it is never called; give target_wall_mm")
+        return Finding(what, True, WATCHED_ONLY)
     if profile.target_wall_mm is None:
         return Finding(what, True, f"called at {profile.target_water_ml:g} mL of water, as the good cast had")
     thin, thick = profile.target_wall_mm

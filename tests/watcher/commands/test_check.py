@@ -67,7 +67,6 @@ def test_lines_for_people_begin_with_fine_or_mend(set_up):
 @pytest.mark.parametrize(
     ("file", "old", "new", "what", "says"),
     [
-        ("bench.toml", "target_wall_mm = 3.0", "", "mould cream jug", "has no target"),
         ("bench.toml", "width = 1280", "width = 1280\ncz = 1", "bench", "[camera] cz"),
         ("bench.toml", "tag_id = 12", "tag_id = 0", "bench", "tag 0 is used twice"),
         ("tipbell.toml", 'address = "/', 'address = "/etc/', "camera", "not below a folder"),
@@ -82,6 +81,16 @@ def test_what_is_wrong_is_named_with_what_to_do(set_up, file, old, new, what, sa
     found = checked(set_up)
     assert [one["what"] for one in found.values() if not one["fine"]] == [what]
     assert says in found[what]["says"]
+
+
+def test_a_mould_on_its_first_cast_is_no_fault_but_said_to_be_watched_only(set_up):
+    text = (set_up / "bench.toml").read_text()
+    assert "target_wall_mm = 3.0" in text
+    (set_up / "bench.toml").write_text(text.replace("target_wall_mm = 3.0", "", 1))
+    found = checked(set_up)
+    assert all(one["fine"] for one in found.values())
+    says = found["mould cream jug"]["says"]
+    assert "only watched, not called" in says and "came out right" in says and "target_wall_mm" in says
 
 
 def test_a_view_without_the_bench_sheet_or_without_a_mould_is_said(set_up):
