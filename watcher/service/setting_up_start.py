@@ -18,7 +18,7 @@ from watcher.service.setting_up_camera import SetupCamera
 from watcher.service.setting_up_lens import SetupLens
 from watcher.service.setting_up_print import SetupCards
 from watcher.service.setting_up_sheet import GUESSED, SetupSheet
-from watcher.service.setting_up_watched import Watched, WatchedProfiles
+from watcher.service.setting_up_watched import Watched, WatchedProfiles, must_be_known
 from watcher.setup.bench_writing import what_it_asks, write_bench
 from watcher.setup.folder import ChosenCamera, SetupFolder
 from watcher.setup.toml_text import Table, toml_text
@@ -125,6 +125,7 @@ class SetupStart:
         """Let the bench that is watched go by what was set up since."""
         assert self._watched is not None
         path = self._watched.settings.bench.file
+        must_be_known(path)
         lens, sheet, profiles = self._lens.lens(), self._folder.read_sheet(), self._folder.profiles()
         try:
             write_bench(path, lens, sheet, slip, profiles, keep_before=True)

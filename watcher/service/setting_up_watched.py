@@ -45,6 +45,16 @@ class Watched:
     again: Callable[[], None]
 
 
+def must_be_known(path: Path) -> None:
+    """Raise `Unfit` where a bench's file holds what writing it anew would lose, or cannot be read."""
+    try:
+        unknown = read_bench_file(path).unknown
+    except RecordingError as fault:
+        raise Unfit(str(fault)) from None
+    if unknown:
+        raise Unfit(f"{path.name} holds what is not known here ({'; '.join(unknown)}); remove it first")
+
+
 class WatchedProfiles:
     """The profiles of a watched bench: bench file, files of the set-up and memory are kept in step.
 
@@ -100,12 +110,7 @@ class WatchedProfiles:
     def write(self, layout: BenchLayout, slip: Slip) -> None:
         """Write the bench's file anew and let the running bench go by it."""
         path = self._watched.settings.bench.file
-        try:
-            unknown = read_bench_file(path).unknown
-        except RecordingError as fault:
-            raise Unfit(str(fault)) from None
-        if unknown:
-            raise Unfit(f"{path.name} holds what is not known here ({'; '.join(unknown)}); remove it first")
+        must_be_known(path)
         if layout.lens is None:
             raise Unfit(f"{path.name} knows no lens; guess or measure it, and put the bench together")
         sheet = BenchFile(layout.sheet, layout.dictionary, {}, layout.up)

@@ -16,7 +16,7 @@ from models.profile_text import profile_from_text
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ToldClock
 from watcher.page.setup.port import Unfit
-from watcher.page.setup.typed import CutTyped
+from watcher.page.setup.typed import CutTyped, StartTyped
 from watcher.pipeline import new_bench
 from watcher.records.bench import Step
 from watcher.records.frames import Blind, NoFrame
@@ -212,6 +212,20 @@ def test_somebody_elses_profile_becomes_a_new_version_and_the_old_one_stays(watc
     versions = watched.journal.versions(PaperKind.PROFILE, NAME)
     assert [one.version for one in versions] == [2, 1]
     assert watched.desks.profiles.text(NAME) == versions[0].text
+
+
+def test_changes_are_not_used_while_the_benchs_file_holds_what_writing_it_anew_would_lose(watched):
+    path = watched.folder / "bench.toml"
+    own = BENCH.replace("[slip]", '[shelf]\nnote = "mine"\n[slip]')
+    path.write_text(own, encoding="utf-8")
+    with pytest.raises(Unfit, match=r"bench\.toml holds what is not known here .*shelf.*remove it first"):
+        watched.desks.start.start(StartTyped(gravity=1.8))
+    assert path.read_text(encoding="utf-8") == own
+    assert watched.running.bench().slip.specific_gravity == 1.76
+    path.write_text(BENCH, encoding="utf-8")
+    assert "watched from now on" in watched.desks.start.start(StartTyped(gravity=1.8)).said[-1]
+    watched.profile()
+    assert watched.running.bench().slip.specific_gravity == 1.8
 
 
 def test_the_watched_camera_is_not_chosen_on_the_page_and_a_new_channel_asks_for_a_fresh_start(watched):
