@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +32,8 @@ RIM_STEP_MM = 0.25
 RIMS_MM = np.arange(-0.5, 3.51, RIM_STEP_MM)
 """Where the edge of the top is tried, below the drawn rim: a rounded rim ends lower, and where clay is dark
 the bare plaster above it belongs to the top."""
+EFFECTIVE_SAMPLES = 40.0
+"""What a good fit is worth, in samples: what no fit follows is alike in all of them."""
 OTHER_EDGE = 1.25
 """A known rim is kept unless it leaves so much more unexplained than the best place."""
 SHADOW_MM = 3.0
@@ -126,13 +128,34 @@ def _place_once(rows: WallRows, sectors: Bools, near_mm: float, rim_mm: float | 
     if near_mm - REACH_MM - rows.rim_mm - (rim_mm or 0.0) > NEAR_RIM_PX / rows.px_per_mm:
         return _best(rows, _least(_try(rows, sectors, near_mm, None)), sectors)
     if rim_mm is None:
-        return _best(rows, _least(_try(rows, sectors, near_mm, RIMS_MM)), sectors)
+        return _over_edges(rows, _try(rows, sectors, near_mm, RIMS_MM), sectors)
     around = rim_mm + RIM_STEP_MM * np.array([-1.0, 0.0, 1.0])
     tried = _try(rows, sectors, near_mm, np.concatenate((around, RIMS_MM[::2])))
     known, best = _least(tried[: around.size]), _least(tried)
     if known is not None and best is not None and known.lowest() < OTHER_EDGE * best.lowest():
-        best = known
-    return _best(rows, best, sectors)
+        return _over_edges(rows, tried[: around.size], sectors)
+    return _over_edges(rows, tried[around.size :], sectors)
+
+
+def _over_edges(rows: WallRows, tried: list[_Tried | None], sectors: Bools) -> Placed | None:
+    """Average the line over the places where the top may end, each by how well it explains the wall.
+
+    Where rim and line are not told apart, several ends of the top explain the wall alike, each with a line of
+    its own: how far those lie apart is part of the spread.
+    """
+    best = _best(rows, _least(tried), sectors)
+    if best is None:
+        return None
+    placed = [(one.lowest(), _best(rows, one, sectors)) for one in tried if one is not None]
+    least = min(left for left, _ in placed)
+    weights = np.array(
+        [math.exp(-0.5 * EFFECTIVE_SAMPLES * (left / max(least, 1e-9) - 1.0)) for left, _ in placed]
+    )
+    at = np.array([one.at_mm if one is not None else best.at_mm for _, one in placed])
+    weights /= weights.sum()
+    mean = float(weights @ at)
+    spread = math.sqrt(float(weights @ (at - mean) ** 2))
+    return replace(best, at_mm=mean, sigma_mm=min(math.hypot(best.sigma_mm, spread), REACH_MM))
 
 
 def _least(tried: list[_Tried | None]) -> _Tried | None:

@@ -17,7 +17,9 @@ from watcher.vision.wall import Wall
 
 FIRST_GAIN = 18.0
 FIRST_PLACED_MM = 0.55
-"""The first level of a filling must be plainer than the later ones: all that follow are drops from it."""
+FAINT_STEP = -12.0
+"""The first level of a filling must be plainer than the later ones: all that follow are drops from it. Slip
+that is a little darker than the wall above it is more likely the rim's shade."""
 SECOND_GAIN = 18.0
 WORST_PLACED_MM = 0.7
 WORST_DISAGREE_MM = 1.1
@@ -89,7 +91,8 @@ def trusted(found: Found | None, below: float, line: Line, first: bool) -> Level
         or not well_placed(found.placed)
     ):
         return Missed.UNCERTAIN
-    if first and (line.gain < FIRST_GAIN or found.placed.sigma_mm > FIRST_PLACED_MM):
+    faint = FAINT_STEP < found.placed.step < 0.0
+    if first and (faint or line.gain < FIRST_GAIN or found.placed.sigma_mm > FIRST_PLACED_MM):
         return Missed.UNCERTAIN
     return LevelReading(
         found.level_mm,
