@@ -14,6 +14,12 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 MOST_BODY_BYTES = 8192
 """The longest thing a caster can say is a note of 500 letters; this leaves room for any escaping of it."""
 
+DRAWING_PATH = "/setup/drawing.json"
+DRAWING_KIND = "application/octet-stream"
+MOST_DRAWING_BYTES = 8_000_000
+"""The one path that takes a file: a binary STL of 160 000 faces, four times what printing a pot needs (common
+practice, no source). A larger one would take seconds from the watched bench: it is for the command."""
+
 CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
     "worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -79,6 +85,11 @@ class Guard:
         if scope["method"] in _READING:
             await self._app(scope, receive, _with_headers(send))
             return
+        if scope["path"] == DRAWING_PATH:
+            # not gathered here: the door asks first who it is, and the length was named and will do
+            length = int(Headers(scope=scope)["content-length"])
+            await self._app(scope, _no_longer_than(length, receive), _with_headers(send))
+            return
         body = await _whole_body(receive)
         if body is None:
             too_long = f"the body is longer than {MOST_BODY_BYTES} bytes; say it shorter"
@@ -99,28 +110,8 @@ class Guard:
             return Refusal(400, "bad_length", "the request names its length in two ways")
         if scope["method"] in _READING:
             return None
-        return self._refuse_writing(headers, f"{scope.get('scheme', 'http')}://{hosts[0]}")
-
-    def _refuse_writing(self, headers: Headers, own_origin: str) -> Refusal | None:
-        foreign = Refusal(403, "foreign_origin", "only the bench's own page may say something here")
-        # Browsers always send Origin with a POST. A program on this machine sends none; it passes because
-        # the wanted content type cannot come from another site's form.
-        origins = headers.getlist("origin")
-        if len(origins) > 1 or (origins and not _same_origin(origins[0], own_origin)):
-            return foreign
-        if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
-            return foreign
-        kind = headers.get("content-type", "").split(";")[0].strip().lower()
-        if kind != "application/json":
-            return Refusal(415, "not_json", "send JSON, with the content type application/json")
-        length = headers.get("content-length", "0")
-        if not length.isdigit():
-            return Refusal(400, "bad_length", "the content length is not a number")
-        if int(length) > MOST_BODY_BYTES:
-            return Refusal(
-                413, "too_long", f"the body is longer than {MOST_BODY_BYTES} bytes; say it shorter"
-            )
-        return None
+        own_origin = f"{scope.get('scheme', 'http')}://{hosts[0]}"
+        return _refuse_origin(headers, own_origin) or _refuse_body(headers, scope["path"])
 
     def _known_host(self, host: str) -> bool:
         name = _host_name(host)
@@ -130,6 +121,38 @@ class Guard:
             return True
         # A number address cannot be rebound: the browser that shows it went to that very address.
         return self._opened and (name in self._names or _is_address(name))
+
+
+def _refuse_origin(headers: Headers, own_origin: str) -> Refusal | None:
+    # Browsers always send Origin with a POST. A program on this machine sends none; it passes because
+    # the wanted content type cannot come from another site's form.
+    origins = headers.getlist("origin")
+    foreign = len(origins) > 1 or bool(origins and not _same_origin(origins[0], own_origin))
+    if foreign or headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+        return Refusal(403, "foreign_origin", "only the bench's own page may say something here")
+    return None
+
+
+def _refuse_body(headers: Headers, path: str) -> Refusal | None:
+    kind = headers.get("content-type", "").split(";")[0].strip().lower()
+    length = headers.get("content-length", "" if path == DRAWING_PATH else "0")
+    if path == DRAWING_PATH and kind != DRAWING_KIND:
+        return Refusal(415, "no_file", f"send the STL itself, with the content type {DRAWING_KIND}")
+    if path != DRAWING_PATH and kind != "application/json":
+        return Refusal(415, "not_json", "send JSON, with the content type application/json")
+    if not length:
+        return Refusal(411, "no_length", "the request must name its length")
+    if not (length.isascii() and length.isdigit() and len(length) <= 18):
+        return Refusal(400, "bad_length", "the content length is not a number")
+    if path == DRAWING_PATH and int(length) > MOST_DRAWING_BYTES:
+        say = (
+            f"the drawing is larger than {MOST_DRAWING_BYTES / 1e6:g} MB; export it as binary STL and more "
+            "coarsely, or use `tipbell mould --stl`"
+        )
+        return Refusal(413, "too_long", say)
+    if path != DRAWING_PATH and int(length) > MOST_BODY_BYTES:
+        return Refusal(413, "too_long", f"the body is longer than {MOST_BODY_BYTES} bytes; say it shorter")
+    return None
 
 
 def _host_name(host: str) -> str | None:
@@ -209,6 +232,18 @@ async def _whole_body(receive: Receive) -> bytes | None:
             return None
         if not message.get("more_body", False):
             return body
+
+
+def _no_longer_than(length: int, receive: Receive) -> Receive:
+    left = length
+
+    async def counted() -> Message:
+        nonlocal left
+        message = await receive()
+        left -= len(message.get("body", b""))
+        return message if left >= 0 else {"type": "http.disconnect"}
+
+    return counted
 
 
 def _replay(body: bytes, receive: Receive) -> Receive:

@@ -14,13 +14,14 @@ from models.wall_basis import Basis
 from watcher.page.moments import iso
 from watcher.page.setup.port import Unfit
 from watcher.page.setup.shown import CastShown, Told, WallShown
-from watcher.page.setup.typed import CutTyped
+from watcher.page.setup.typed import CutTyped, DrawingTyped
 from watcher.records.bench import Filling
 from watcher.records.readings import LevelReading
 from watcher.records.said import Said, What
 from watcher.service.setting_up_slips import slip_under
 from watcher.service.setting_up_watched import Watched, WatchedProfiles
 from watcher.setup.bench_writing import what_it_asks
+from watcher.setup.drawn_profile import drawn_again, drawn_profile, drawn_words, other_width
 from watcher.setup.folder import SetupFolder
 from watcher.setup.ruler_check import beside_eye
 from watcher.setup.wall_test import WallMeasured, sharper_by
@@ -175,6 +176,32 @@ class SetupProfiles:
         self._folder.moulds.mkdir(parents=True, exist_ok=True)
         write_profile(self._folder.profile_path(name), replace(brought, card=type(brought.card)()))
         return Told((*brought.warnings, f"{name} is known now; show its card and rim among the moulds"))
+
+    def bring_drawing(self, typed: DrawingTyped, data: bytes) -> Told:
+        """Take in a mould's STL: a new version, its card and wanted wall stay."""
+        known = next((one for one in self._all() if one.mould.name == typed.name), None)
+        try:
+            drawn = drawn_profile(
+                typed.name, data, typed.wall_mm, typed.unit, round(typed.shrinkage_percent / 100.0, 6)
+            )
+            if known is not None:
+                drawn = drawn_again(known, drawn)
+        except BadValue as fault:
+            raise Unfit(str(fault), "drawing") from None
+        odd = None if known is None or typed.sure else other_width(known, drawn)
+        if odd is not None:
+            return Told(question=odd)
+        if known is not None:
+            self._change(drawn, "drawn")
+            return Told((*drawn_words(drawn), f"{typed.name} goes by its drawing; its card stays"))
+        self._folder.moulds.mkdir(parents=True, exist_ok=True)
+        write_profile(self._folder.profile_path(typed.name), drawn)
+        return Told(
+            (
+                *drawn_words(drawn),
+                f"{typed.name} is known now; show its card and rim among the moulds, with this width",
+            )
+        )
 
     def text(self, mould: str) -> str:
         """Return a mould's profile as TOML."""

@@ -20,7 +20,7 @@ from watcher.page.setup.shown import (
     TriedShown,
     WallShown,
 )
-from watcher.page.setup.typed import CutTyped, MouldTyped, StartTyped
+from watcher.page.setup.typed import CutTyped, DrawingTyped, MouldTyped, StartTyped
 
 
 class Unfit(ValueError):
@@ -224,6 +224,10 @@ class ProfilesDesk(Protocol):
 
     def bring(self, text: str) -> Told:
         """Take in somebody else's profile: a new version, never over history. Raises `Unfit`."""
+        ...
+
+    def bring_drawing(self, typed: DrawingTyped, data: bytes) -> Told:
+        """Take in a mould's STL: a new version, its card and wanted wall stay. Raises `Unfit`."""
         ...
 
     def text(self, mould: str) -> str:

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends
 
 from watcher.page.refusals import REFUSALS
 from watcher.page.setup.answers import keeper_only, or_refuse
+from watcher.page.setup.drawing_post import drawing_post
 from watcher.page.setup.port import SetupPort
 from watcher.page.setup.shown import LensShown, SheetShown, ShotShown, Told, TriedShown
 from watcher.page.setup.typed import (
@@ -46,6 +47,7 @@ def setup_posts(port: SetupPort) -> APIRouter:
     router.include_router(_of_the_lens(port))
     router.include_router(_of_the_moulds(port))
     router.include_router(_of_the_profiles(port))
+    router.include_router(drawing_post(port))
 
     @router.post("/setup/cards.json", summary="Give moulds their cards")
     def cards(typed: NamesTyped) -> Told:

@@ -144,6 +144,16 @@ class RulerTyped(Typed):
     level_mm: Annotated[float, Field(ge=0.0, le=1000.0)]
 
 
+class DrawingTyped(Typed):
+    """What a drawing says not of itself. `shrinkage_percent`: 0 for the cavity, linear for a piece."""
+
+    name: Name
+    unit: Literal["mm", "cm", "inch", "m"] = "mm"
+    shrinkage_percent: Annotated[float, Field(ge=0.0, le=30.0)] = 0.0
+    wall_mm: Wall | None = None
+    sure: bool = False
+
+
 class ProfileTyped(Typed):
     """Somebody's profile as text."""
 

@@ -183,6 +183,26 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "profile_text": ("A profile's text", "Text eines Profils"),
         "profile_file": ("Or its file", "Oder seine Datei"),
         "profile_bring": ("Take it in", "Aufnehmen"),
+        "drawing_title": ("A drawing (STL)", "Eine Zeichnung (STL)"),
+        "drawing_how": (
+            "A closed solid of the mould's cavity, or of the piece, standing along z with the pour hole on "
+            "top: bore, depth and wetted plaster are taken from it.",
+            "Ein geschlossener Körper des Hohlraums oder des Stücks, aufrecht entlang z, das Gießloch oben: "
+            "Weiten, Tiefe und benetzter Gips werden daraus genommen.",
+        ),
+        "drawing_file": ("Its file", "Ihre Datei"),
+        "drawing_hint": (
+            "Up to 8 MB, which is 160 000 faces in a binary STL; larger ones by the command tipbell mould.",
+            "Bis 8 MB, das sind 160 000 Flächen als binäres STL; größere mit dem Befehl tipbell mould.",
+        ),
+        "drawing_unit": ("Its numbers are in", "Ihre Zahlen sind in"),
+        "unit_inch": ("inches", "Zoll"),
+        "drawing_shrinkage": ("Linear shrinkage of the piece", "Lineare Schwindung des Stücks"),
+        "drawing_shrinkage_hint": (
+            "0 for a drawing of the cavity; for the fired piece, from the wet cast to fired.",
+            "0 für den Hohlraum; für das gebrannte Stück vom nassen Guss bis zum Brand.",
+        ),
+        "drawing_take": ("Take the drawing in", "Zeichnung aufnehmen"),
     }
 )
 """Key: (English, German)."""

@@ -7,10 +7,11 @@ export function t(key, vars = {}) {
   return words[key].replace(/\{(\w+)\}/g, (_, name) => vars[name] ?? "");
 }
 
-/** GET without a body, POST with one. Gives { ok, status, body, why }. */
+/** GET without a body, POST with one: a file as it is, all else as JSON. Gives { ok, status, body, why }. */
 export async function ask(path, body) {
+  const file = body instanceof Blob;
   const post = body === undefined ? {}
-    : { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) };
+    : { method: "POST", headers: { "content-type": file ? "application/octet-stream" : "application/json" }, body: file ? body : JSON.stringify(body) };
   try {
     const answer = await fetch(up + path, { cache: "no-store", ...post });
     const told = await answer.json().catch(() => null);

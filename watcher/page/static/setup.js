@@ -43,9 +43,9 @@ function linesOf(body) {
 }
 
 /** Send a body; ask back where the answer is a question. Gives the answer's body, or null. */
-export async function send(path, body, told, done = () => {}) {
+export async function send(path, body, told, done = () => {}, post = ask) {
   show(told, [t("working")]);
-  const { ok, body: answer, why } = await ask(path, body);
+  const { ok, body: answer, why } = await post(path, body);
   if (!ok) {
     show(told, [why], { bad: true });
     return null;
@@ -54,7 +54,7 @@ export async function send(path, body, told, done = () => {}) {
   if (answer.question) {
     const line = Object.assign(document.createElement("p"), { textContent: answer.question });
     const sure = Object.assign(document.createElement("button"), { type: "button", textContent: t("sure") });
-    sure.addEventListener("click", () => send(path, { ...body, sure: true }, told, done));
+    sure.addEventListener("click", () => send(path, { ...body, sure: true }, told, done, post));
     told?.append(line, sure);
     return answer;
   }
@@ -106,7 +106,7 @@ document.addEventListener("click", (event) => {
 });
 
 // until here a click would have sent the form by itself, to nowhere
-for (const form of document.querySelectorAll("form[inert]:not(#mould-form)")) form.inert = false;
+for (const form of document.querySelectorAll("form[inert][data-post]:not(#mould-form)")) form.inert = false;
 
 for (const picker of document.querySelectorAll("input[data-into]")) {
   picker.addEventListener("change", async () => {
