@@ -14,6 +14,7 @@ import watcher
 from watcher.commands.keeping import add_to as add_keeping
 from watcher.commands.proving import add_to as add_proving
 from watcher.commands.setting_up import add_to as add_setting_up
+from watcher.commands.sharing import add_to as add_sharing
 from watcher.commands.soak import add_to as add_soak
 from watcher.commands.the_day import add_to as add_the_day
 
@@ -180,6 +181,7 @@ def _ended(sentence: str) -> typer.Exit:
 
 add_setting_up(app, _one_sentence)
 add_keeping(app, _one_sentence)
+add_sharing(app, _one_sentence)
 add_the_day(app, _one_sentence)
 add_soak(app, _one_sentence)
 add_proving(app, _one_sentence, SAMPLE_SESSION)

@@ -117,7 +117,7 @@ class MemorySettings(Table):
         default=Path("tipbell-memory"), description="the folder for the journal and pictures"
     )
     database: SecretStr | None = Field(
-        default=None, description="another database, as postgresql+psycopg://..."
+        default=None, description="the database shared with other benches, as postgresql+psycopg://..."
     )
 
 

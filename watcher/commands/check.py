@@ -9,8 +9,6 @@ from collections.abc import Generator, Iterator
 from dataclasses import asdict
 from pathlib import Path
 
-from sqlalchemy.engine import URL
-
 from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
@@ -19,9 +17,11 @@ from watcher.commands.check_camera import camera_findings
 from watcher.commands.check_certificate import certificate_finding
 from watcher.commands.finding import Finding
 from watcher.records.layout import BenchLayout, PlacedMould
+from watcher.service.sharing import shared_url
 from watcher.settings import Settings, read_settings
-from watcher.storage.engine import JournalUnusable
+from watcher.storage.engine import JournalUnusable, open_store
 from watcher.storage.journal import open_journal
+from watcher.storage.own_file import journal_url
 
 LEAST_FREE_BYTES = 1_000_000_000
 """Less free space than this fills up within weeks of pictures (common practice, no source). [bytes]"""
@@ -115,16 +115,17 @@ def _disk(folder: Path) -> Finding:
 
 
 def _journal(settings: Settings) -> Finding:
-    database = settings.memory.database
-    file = settings.memory.folder / "journal.db"
-    url = URL.create("sqlite", database=str(file)).render_as_string()
+    shared = shared_url(settings)
     try:
-        if database is None:
+        if settings.memory.database is None or shared is not None:
             settings.memory.folder.mkdir(parents=True, exist_ok=True)
-        open_journal(database.get_secret_value() if database else url, settings.bench.name).close()
+        open_journal(journal_url(settings), settings.bench.name).close()
+        if shared is not None:
+            open_store(shared).close()
     except (JournalUnusable, OSError) as fault:
         return Finding("journal", False, str(fault))
-    return Finding("journal", True, "can be opened and written" if database else f"{file} can be written")
+    also = ", and the shared database answers" if shared is not None else ""
+    return Finding("journal", True, f"can be opened and written{also}")
 
 
 def _port(port: int) -> Finding:

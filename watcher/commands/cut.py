@@ -14,7 +14,6 @@ from watcher.camera.recording_fields import RecordingError
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.refused import Refused
-from watcher.commands.slip_keeping import journal_url
 from watcher.records.kept import KeptCast
 from watcher.records.layout import BenchLayout
 from watcher.service.setting_up_slips import slip_under
@@ -26,6 +25,7 @@ from watcher.setup.placing import merged, placed_mould
 from watcher.setup.wall_test import Sharper, WallMeasured, sharper_by
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.journal import Journal, open_journal
+from watcher.storage.own_file import journal_url
 from watcher.storage.papers import PaperKind
 from watcher.storage.writer import JournalFailed
 

@@ -71,10 +71,10 @@ def _restore(settings: Path, copy: Path) -> None:
 def _journal_file(path: Path) -> Path:
     from watcher.commands.refused import Refused
     from watcher.settings import read_settings
+    from watcher.storage.own_file import journal_file, journal_url
 
-    memory = read_settings(path).memory
-    if memory.database is not None:
-        raise Refused(
-            "the memory is in a database of its own: copy it with that database's tools, such as pg_dump"
-        )
-    return memory.folder / "journal.db"
+    settings = read_settings(path)
+    database = settings.memory.database
+    if database is not None and database.get_secret_value() == journal_url(settings):
+        raise Refused("the memory is in a database file of its own: copy that file with SQLite's tools")
+    return journal_file(settings)

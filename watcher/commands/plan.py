@@ -15,7 +15,6 @@ from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.plan_words import lines_for
 from watcher.commands.refused import Refused
-from watcher.commands.slip_keeping import journal_url
 from watcher.desk.plan_answer import answer, as_json
 from watcher.desk.plan_asking import DayWords, ask_for
 from watcher.desk.plan_slip import todays_slip
@@ -24,6 +23,7 @@ from watcher.records.kept import KeptCast
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.looking import look_back, newest_slip
+from watcher.storage.own_file import journal_url
 
 REMEMBERED = 12
 """Casts of a mould that its times are learned from: older ones tell less of today's plaster (guess)."""

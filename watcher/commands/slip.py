@@ -11,7 +11,7 @@ from models.slip import Slip
 from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.refused import Refused
-from watcher.commands.slip_keeping import bench_lines, journal_url, keep_slip, write_gravity
+from watcher.commands.slip_keeping import bench_lines, keep_slip, write_gravity
 from watcher.commands.slip_words import lines_for
 from watcher.desk.slip_answer import as_json
 from watcher.desk.slip_paper import own_band, slip_for
@@ -19,6 +19,7 @@ from watcher.desk.slip_reading import SlipMorning, SlipWords, morning_of
 from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.looking import newest_slip
+from watcher.storage.own_file import journal_url
 
 
 @dataclass(frozen=True, slots=True)

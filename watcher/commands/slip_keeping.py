@@ -7,8 +7,6 @@ import tomllib
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy.engine import URL
-
 from models.doors import BadValue
 from models.slip import Slip
 from watcher.camera.recording_fields import RecordingError
@@ -20,6 +18,7 @@ from watcher.settings import Settings
 from watcher.setup.toml_text import toml_text
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.journal import open_journal
+from watcher.storage.own_file import journal_url
 from watcher.storage.papers import Paper, PaperKind
 from watcher.storage.writer import JournalFailed
 
@@ -33,14 +32,6 @@ def bench_lines(slip: Slip) -> tuple[str, str]:
         [("", {"specific_gravity": slip.specific_gravity, "cake_solids_fraction": slip.cake_solids_fraction})]
     ).split("\n")[-3:-1]
     return gravity, cake
-
-
-def journal_url(settings: Settings) -> str:
-    """Return where the bench's journal is, as `open_journal` takes it."""
-    database = settings.memory.database
-    if database is not None:
-        return database.get_secret_value()
-    return URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
 
 
 def keep_slip(settings: Settings, morning: SlipMorning, slip: Slip, at: datetime) -> Paper:

@@ -25,6 +25,7 @@ from watcher.page.day import Plans, day_routes
 from watcher.page.desk_pages import desk_pages
 from watcher.page.guard import Guard
 from watcher.page.live import live_routes
+from watcher.page.others import Others, others_routes
 from watcher.page.pages import page_routes
 from watcher.page.pictures import picture_routes
 from watcher.page.port import BenchPort
@@ -50,6 +51,7 @@ def make_app(
     access: Access | None = None,
     memory: BenchMemory | None = None,
     setup: SetupPort | None = None,
+    others: Others | None = None,
 ) -> FastAPI:
     """Return the page as an ASGI application.
 
@@ -69,6 +71,8 @@ def make_app(
 
     setup : SetupPort, optional
         Who sets the bench up; without it there are no pages for that.
+    others : Others, optional
+        Who knows the other benches; without it this bench is alone.
 
     Notes
     -----
@@ -96,6 +100,7 @@ def make_app(
     app.include_router(data_routes(port, views, curves))
     app.include_router(live_routes(port, views))
     app.include_router(saying_routes(port))
+    app.include_router(others_routes(port, others))
     app.include_router(picture_routes(port))
     app.include_router(access_routes(access, port.zone))
     plans = None

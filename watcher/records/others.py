@@ -34,7 +34,7 @@ class OtherAlert:
 
 @dataclass(frozen=True, slots=True)
 class OtherBench:
-    """Another bench. `silent_s` is how long ago it was heard last, by the shared database's clock. [s]"""
+    """Another bench. `silent_s` is how long ago it was heard last, by the shared database's clock [s]."""
 
     bench_id: str
     page: str

@@ -8,8 +8,6 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from ipaddress import ip_address
 
-from sqlalchemy.engine import URL
-
 from models.slip import Slip
 from watcher.alerts.channels import Channel, WhenQuiet
 from watcher.alerts.postman import Postman
@@ -40,6 +38,7 @@ from watcher.service.outside import Outside
 from watcher.service.reachable import lan_addresses, own_names
 from watcher.service.running import RunningBench
 from watcher.service.setting_up_beside import Beside
+from watcher.service.sharing import Sharing, own_page, shared_url
 from watcher.service.stand_ins import Source, StandIns
 from watcher.service.summary import DaySummary
 from watcher.service.troubles import Troubles
@@ -50,6 +49,7 @@ from watcher.settings import Settings
 from watcher.storage.crops import Crops
 from watcher.storage.guests import JournalGuests
 from watcher.storage.journal import Journal, open_journal
+from watcher.storage.own_file import journal_url
 
 log = logging.getLogger(__name__)
 
@@ -93,9 +93,10 @@ def assembled(
         described = read_bench_file(settings.bench.file)
         senders = instead.senders if instead else Senders(_channels(settings), settings.memory.folder)
         settings.memory.folder.mkdir(parents=True, exist_ok=True)
-        journal = open_journal(_url(settings), settings.bench.name)
+        journal = open_journal(journal_url(settings), settings.bench.name)
         stack.callback(journal.close)
         clock, doubt_s = _clock(journal, instead)
+        sharing = _sharing(settings, journal, clock, stack)
         journal.began(clock.moment())
         crops = Crops(settings.memory.folder / "crops")
         memory = BenchMemory(journal, crops, settings.bench.zone)
@@ -107,7 +108,7 @@ def assembled(
         troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble, *watches.parts])
         quiet = QuietHours(quiet_span(settings.calls.quiet), settings.bench.zone, senders.channels)
         postman = Postman(
-            journal.outbox,
+            journal.outbox if sharing is None else sharing.outbox,
             senders,
             clock.now_s,
             troubles.heard,
@@ -128,7 +129,7 @@ def assembled(
         page = settings.page
         setup = beside.join(settings, running, journal, source, clock, stack) if beside is not None else None
         web = Web(
-            make_app(running, access=access, setup=setup, memory=memory),
+            make_app(running, access=access, setup=setup, memory=memory, others=sharing),
             host=_host(settings),
             port=page.port,
             certificate=page.certificate,
@@ -136,6 +137,9 @@ def assembled(
         )
         stack.callback(web.close)
         stack.callback(running.stop)
+        if sharing is not None:
+            troubles.add(sharing.trouble)
+            sharing.start(running.bench, running.say, own_page(settings, lan_addresses, web.port))
         if page.open:
             stack.enter_context(keeper_link(settings, access, web.address))
         name = announced_name() if page.announce else ""
@@ -230,11 +234,13 @@ def _channels(settings: Settings) -> list[Channel]:
     ]
 
 
-def _url(settings: Settings) -> str:
-    database = settings.memory.database
-    if database is not None:
-        return database.get_secret_value()
-    return URL.create("sqlite", database=str(settings.memory.folder / "journal.db")).render_as_string()
+def _sharing(settings: Settings, journal: Journal, clock: Clock, stack: ExitStack) -> Sharing | None:
+    url = shared_url(settings)
+    if url is None:
+        return None
+    sharing = Sharing(url, journal, lambda: (clock.now_s(), clock.now_at()))
+    stack.callback(sharing.close)
+    return sharing
 
 
 def _access(settings: Settings, clock: Clock, journal: Journal) -> Access:

@@ -1,0 +1,156 @@
+"""What joins a watched bench to others in a database that they share; without one a bench is alone."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection, make_url
+
+from watcher.records.bench import Bench
+from watcher.records.others import OtherBench
+from watcher.records.said import Said
+from watcher.settings import Settings
+from watcher.storage.awaiting import Awaiting
+from watcher.storage.courier import Courier
+from watcher.storage.journal import Journal
+from watcher.storage.link import Link
+from watcher.storage.others import other_benches
+from watcher.storage.shared_outbox import SharedOutbox
+from watcher.storage.words import Word, cast_in, say
+
+_LOG = logging.getLogger(__name__)
+FRESH_S = 2.0
+"""The other benches are asked for at most this often, however many pages look. [s]"""
+
+Now = Callable[[], tuple[float, datetime]]
+
+
+def shared_url(settings: Settings) -> str | None:
+    """Return the address of the database that benches share; None: this bench is alone."""
+    database = settings.memory.database
+    if database is None:
+        return None
+    url = database.get_secret_value()
+    return None if make_url(url).get_backend_name() == "sqlite" else url
+
+
+class Sharing:
+    """A bench among others; implements what the page asks about them.
+
+    Parameters
+    ----------
+    url : str
+        The shared database.
+    journal : Journal
+        The bench's own, in a file: it is written first, always.
+    now : callable
+        The bench's present moment.
+    """
+
+    def __init__(self, url: str, journal: Journal, now: Now) -> None:
+        assert journal.path is not None
+        self._journal = journal
+        self._now = now
+        self._url = url
+        self._awaiting = Awaiting(journal.path, journal.bench_id)
+        self._letters = Link(url)
+        self._asking = Link(url)
+        self._courier: Courier | None = None
+        self._seen: tuple[float, tuple[OtherBench, ...]] | None = None
+        self.outbox = SharedOutbox(journal.outbox, self._letters, journal.bench_id)
+
+    def start(self, bench: Callable[[], Bench], hear: Callable[[Said], None], page: str) -> None:
+        """Begin to carry rows out and words in."""
+        inbox = _Inbox(bench, hear, self._now)
+        self._courier = Courier(self._journal, self._awaiting, Link(self._url), page, inbox.take)
+        self._courier.start()
+
+    def trouble(self) -> str:
+        """Return a plain sentence while the shared database cannot be used; else empty."""
+        return "" if self._courier is None else self._courier.trouble
+
+    def close(self) -> None:
+        """Let go of everything."""
+        if self._courier is not None:
+            self._courier.close()
+        self._letters.close()
+        self._asking.close()
+
+    def present(self) -> tuple[OtherBench, ...]:
+        """Return the other benches.
+
+        Raises
+        ------
+        OSError
+            The shared database does not answer, with a plain sentence.
+        """
+        now_s = self._now()[0]
+        seen = self._seen
+        if seen is None or not 0.0 <= now_s - seen[0] < FRESH_S:
+            benches = self._asking.do(lambda shared: other_benches(shared, self._journal.bench_id))
+            self._seen = seen = (now_s, benches)
+        return seen[1]
+
+    def say(self, bench_id: str, said: Said) -> str:
+        """Put a word into another bench's inbox; return why not, or an empty text.
+
+        Raises
+        ------
+        OSError
+            The shared database does not answer, with a plain sentence.
+        """
+        if bench_id not in {one.bench_id for one in self.present()}:
+            return "there is no other bench of that name"
+
+        def put(shared: Connection) -> str:
+            cast_id = cast_in(shared, bench_id, said.mould) if said.mould else ""
+            if cast_id is None:
+                return "there is no mould of that name on that bench"
+            word = Word(
+                bench_id, said.what, said.mould, cast_id, said.alert_id, said.value, said.note, said.who
+            )
+            say(shared, self._journal.bench_id, word, self._journal.next_number)
+            return ""
+
+        return self._asking.do(put)
+
+
+@dataclass(frozen=True, slots=True)
+class _Inbox:
+    """Takes words from other benches' pages in."""
+
+    bench: Callable[[], Bench]
+    hear: Callable[[Said], None]
+    now: Now
+
+    def take(self, word: Word) -> str:
+        bench = self.bench()
+        state = bench.moulds.get(word.mould)
+        if word.mould and state is None:
+            return "there is no mould of that name on this bench"
+        cast_id = state.cast.cast_id if state is not None and state.cast is not None else ""
+        if word.cast_id and word.cast_id != cast_id:
+            return "that cast has come to its end meanwhile"
+        if word.alert_id and word.alert_id not in {alert.alert_id for alert in bench.alerts}:
+            return "there is no such call on this bench"
+        at_s, at = self.now()
+        said = Said(
+            word.what, at_s, at, word.mould, word.alert_id, word.value, word.note, word.who, word.word_id
+        )
+        self.hear(said)
+        return ""
+
+
+def own_page(settings: Settings, addresses: Callable[[], Iterable[str]], port: int) -> str:
+    """Return by what address others reach this bench's page; empty where it is not opened to them."""
+    page = settings.page
+    if not page.open:
+        return ""
+    if page.proxy and page.names:
+        return f"https://{page.names[0]}{page.path}/"
+    scheme = "https" if page.certificate is not None else "http"
+    host = next(iter((*page.names, *addresses())), "")
+    return f"{scheme}://{host}:{port}/" if host else ""
