@@ -16,6 +16,7 @@ from watcher.desk.plan_asking import DayWords, ask_for
 from watcher.desk.plan_slip import todays_slip
 from watcher.desk.plan_times import Plaster
 from watcher.desk.wishes import DayWishes
+from watcher.records.afterwards import Told
 from watcher.records.bench import Bench, Cast, Stage
 from watcher.records.kept import KeptCast
 from watcher.storage.papers import Paper
@@ -31,7 +32,13 @@ Kept = Mapping[str, tuple[KeptCast, ...]]
 
 
 def plan_of_day(
-    bench: Bench, kept: Kept, wishes: DayWishes, slip: Paper | None, now: datetime, zone: str
+    bench: Bench,
+    kept: Kept,
+    wishes: DayWishes,
+    slip: Paper | None,
+    now: datetime,
+    zone: str,
+    told: Mapping[str, tuple[Told, ...]] = MappingProxyType({}),
 ) -> PlanSaid:
     """Plan the rest of the day.
 
@@ -47,6 +54,8 @@ def plan_of_day(
     now : datetime
     zone : str
         The bench's time zone.
+    told : mapping of str to tuple of Told
+        What was told of each mould: hours in a drier. Casts that nobody watched stand in `kept`.
 
     Raises
     ------
@@ -62,7 +71,7 @@ def plan_of_day(
         wishes.hands,
         {placed.name: _left(placed.name, present, wishes, zone) for placed in bench.layout.moulds},
         wishes.most_casts,
-        _plaster(bench, wishes),
+        _plaster(bench, wishes, told),
         wishes.drain_min,
         wishes.set_min,
     )
@@ -117,7 +126,11 @@ def _left(name: str, kept: Kept, wishes: DayWishes, zone: str) -> int:
     return max(wishes.of(name).pots - poured, 0)
 
 
-def _plaster(bench: Bench, wishes: DayWishes) -> dict[str, Plaster]:
+def _plaster(bench: Bench, wishes: DayWishes, told: Mapping[str, tuple[Told, ...]]) -> dict[str, Plaster]:
     room = Room(wishes.room_c, wishes.room_rh)
     weights = {placed.name: wishes.of(placed.name).dry_kg for placed in bench.layout.moulds}
-    return {name: Plaster(kg, room, wishes.dampest) for name, kg in weights.items() if kg is not None}
+    return {
+        name: Plaster(kg, room, wishes.dampest, told.get(name, ()))
+        for name, kg in weights.items()
+        if kg is not None
+    }

@@ -14,6 +14,7 @@ from watcher.storage.afterwards import Afterwards
 from watcher.storage.crops import Crops, Kept
 from watcher.storage.journal import Journal
 from watcher.storage.papers import Paper, PaperKind
+from watcher.storage.telling import Telling
 
 AFTER_THE_TIP = timedelta(minutes=2)
 """Pictures of a cast end so long after its tip: the last ones show it gone."""
@@ -39,6 +40,7 @@ class BenchMemory:
         self._bench_id = journal.bench_id
         self.zone = zone
         self.after = Afterwards(journal)
+        self.telling = Telling(journal)
 
     def days(self) -> dict[date, int]:
         """Return every day on which something was cast, the newest first, with its number of casts."""

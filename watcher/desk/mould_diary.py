@@ -16,8 +16,9 @@ from models.plaster import block
 from models.ranged import Ranged
 from models.slip import Slip
 from watcher.desk.plan_times import taught, water_of_cast_ml
+from watcher.desk.unseen import airs, with_unwatched
 from watcher.desk.wishes import DayWishes
-from watcher.records.afterwards import MouldWeighed
+from watcher.records.afterwards import MouldWeighed, Told
 from watcher.records.kept import KeptCast
 
 GOOD_FREE_WATER = 0.05
@@ -51,14 +52,18 @@ def diary_of(
     kept: Sequence[KeptCast],
     weighed: Sequence[MouldWeighed],
     wishes: DayWishes,
+    told: Sequence[Told] = (),
 ) -> Diary | None:
     """Return a mould's diary; None for one whose dry weight nobody gave, or without a wanted wall.
+
+    What was told of it counts too: casts that nobody watched, hours in a drier.
 
     Raises
     ------
     BadValue
         A weight or the room cannot be right.
     """
+    kept = with_unwatched(kept, told)
     dry_kg = wishes.of(profile.name).dry_kg
     if dry_kg is None or profile.target_wall_mm is None:
         return None
@@ -71,7 +76,7 @@ def diary_of(
     scale = tuple(Weighing(hours(one.at), one.weight_kg) for one in weighed)
     first_h = min([*(cast.at_h for cast in casts), *(one.at_h for one in scale)], default=0.0)
     room = Room(wishes.room_c, wishes.room_rh)
-    return Diary(block(dry_kg), tuple(casts), scale, (Air(first_h, room),))
+    return Diary(block(dry_kg), tuple(casts), scale, airs(room, first_h, told))
 
 
 def dampness_of(diary: Diary, now: datetime, profile: MouldProfile) -> Dampness | None:

@@ -10,7 +10,7 @@ from itertools import takewhile
 
 from models.air import Room
 from models.damp_forecast import coming_casts
-from models.diary import Air, Diary, PastCast
+from models.diary import Diary, PastCast
 from models.mould import MouldProfile
 from models.mould_memory import learn
 from models.plaster import block, setting_load_kg_m2
@@ -18,6 +18,8 @@ from models.prior import prior_from_history
 from models.ranged import Z80
 from models.slip import Slip
 from models.target_check import FILLED_TO_MM, check_target
+from watcher.desk.unseen import airs
+from watcher.records.afterwards import Told
 from watcher.records.kept import KeptCast
 
 SLOWER_PER_CAST = 1.0 / 6.0
@@ -40,11 +42,14 @@ class Plaster:
     room : Room
     dampest : float
         Free water over dry plaster with which a cast may still begin.
+    told : tuple of Told
+        What was told of it: of this, driers count here.
     """
 
     dry_kg: float
     room: Room
     dampest: float
+    told: tuple[Told, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +121,7 @@ def times_by_water(
         k, sigma = known.get(cast.cast_id, (None, 1.0))
         past.append(PastCast(_hours(cast.began_at), k, sigma, water_ml))
     now_h = max([_hours(now), *(cast.at_h for cast in past)])
-    air = (Air(min([now_h, *(cast.at_h for cast in past)]), plaster.room),)
+    air = airs(plaster.room, min([now_h, *(cast.at_h for cast in past)]), plaster.told)
     diary = Diary(block(plaster.dry_kg), tuple(past), (), air)
     memory = learn(diary)
     coming = coming_casts(

@@ -8,8 +8,8 @@ from datetime import UTC, datetime, timedelta
 
 from watcher.desk.memory import BenchMemory
 from watcher.desk.mould_story import wall_of
-from watcher.desk.slip_paper import PAPER_NAME
-from watcher.records.afterwards import PieceStep
+from watcher.desk.slip_paper import PAPER_NAME, gravities
+from watcher.records.afterwards import PieceStep, ToldKind
 from watcher.records.kept import KeptCast
 from watcher.storage.csv_cells import Cell, csv_text
 from watcher.storage.papers import PaperKind
@@ -26,6 +26,7 @@ SLIP_COLUMNS = (
     "version", "kept_at", "specific_gravity", "verdict", "measure", "reading", "stirred", "temperature_c",
     "flow_s", "cup", "stood_s", "stood_min", "hash",
 )  # fmt: skip
+RECLAIM_COLUMNS = ("mould", "cast", "kept_at", "grams", "slip_sg")
 PIECE_COLUMNS = ("piece", "mould", "cast", "made_at", "step", "step_at", "cone", "note")
 
 
@@ -94,6 +95,17 @@ def piece_table(memory: BenchMemory) -> str:
         if not piece.marks:
             rows.append((*head, PieceStep.GREENWARE.value, when(piece.made_at), "", ""))
     return csv_text(PIECE_COLUMNS, rows)
+
+
+def reclaim_table(memory: BenchMemory) -> str:
+    """Return spare and trimmings kept for the tank as CSV, in g as wet as they were weighed."""
+    told = memory.telling.told("", ToldKind.RECLAIM)
+    gravity = gravities(memory)
+    slip_of = {cast.cast_id: gravity.get(cast.slip_hash, "") for cast in memory.all_casts()} if told else {}
+    rows: list[tuple[Cell, ...]] = [
+        (one.mould, one.cast_id, when(one.at), one.amount, slip_of.get(one.cast_id, "")) for one in told
+    ]
+    return csv_text(RECLAIM_COLUMNS, rows)
 
 
 def when(moment: datetime | None) -> str | None:

@@ -19,8 +19,8 @@ from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
 from watcher.page.saying import PLAIN, SaidIn, Short, said_record
 from watcher.page.shapes_review import FindingShape, PieceShape, PiecesShape
+from watcher.page.telling import check_mould, newest_cast, telling_routes
 from watcher.records.afterwards import CameOut, FindingKind, PieceMark, PieceStep
-from watcher.records.kept import KeptCast
 from watcher.records.said import What
 
 Note = Annotated[str, StringConstraints(max_length=500, pattern=PLAIN)]
@@ -118,8 +118,8 @@ def afterwards_routes(port: BenchPort, memory: BenchMemory) -> APIRouter:
 
     @router.post("/came_out.json", responses=MEMORY_POST_REFUSALS, summary="How a cast came out of its mould")
     def came_out(given: CameOutIn, request: Request) -> CameOutOut:
-        _check_mould(port, given.mould)
-        cast = _newest(port, memory, given.mould)
+        check_mould(port, given.mould)
+        cast = newest_cast(port, memory, given.mould)
         who = _who(request)
         finding = memory.after.find(cast.cast_id, FindingKind(given.what.value), port.now(), who=who)
         piece = memory.after.number_piece(cast.cast_id, given.mould, port.now())
@@ -159,7 +159,7 @@ def afterwards_routes(port: BenchPort, memory: BenchMemory) -> APIRouter:
 
     @router.post("/weighed.json", responses=MEMORY_POST_REFUSALS, summary="A mould on the scale")
     def weighed(given: WeighedIn) -> KeptOut:
-        _check_mould(port, given.mould)
+        check_mould(port, given.mould)
         memory.after.weigh(given.mould, port.now(), given.weight_kg)
         return KeptOut(kept=True)
 
@@ -167,6 +167,7 @@ def afterwards_routes(port: BenchPort, memory: BenchMemory) -> APIRouter:
     def pieces() -> PiecesShape:
         return pieces_view(port, memory)
 
+    router.include_router(telling_routes(port, memory))
     return router
 
 
@@ -187,16 +188,6 @@ def pieces_view(port: BenchPort, memory: BenchMemory) -> PiecesShape:
     }
 
 
-def _newest(port: BenchPort, memory: BenchMemory, mould: str) -> KeptCast:
-    """Return the cast that came out: the one still in the mould, else its last one."""
-    state = port.bench().moulds.get(mould)
-    here = state.cast.cast_id if state is not None and state.cast is not None else None
-    for cast in memory.all_casts(mould, 5):
-        if here in (None, cast.cast_id):
-            return cast
-    raise PageRefusal(409, "no_cast", "no cast of this mould is remembered yet", "mould")
-
-
 def _cast_of(memory: BenchMemory, given: FindingIn) -> str:
     if given.piece is not None:
         for piece in memory.after.pieces():
@@ -206,11 +197,6 @@ def _cast_of(memory: BenchMemory, given: FindingIn) -> str:
     if memory.cast(given.cast) is None:
         raise PageRefusal(404, "no_such_cast", "no cast of that name is remembered", "cast")
     return given.cast
-
-
-def _check_mould(port: BenchPort, name: str) -> None:
-    if name not in {mould.name for mould in port.bench().layout.moulds}:
-        raise PageRefusal(404, "no_such_mould", "there is no mould of that name on this bench", "mould")
 
 
 def _moment(day: str, zone: str) -> datetime:

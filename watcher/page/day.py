@@ -19,6 +19,7 @@ from watcher.desk.local_day import day_of
 from watcher.desk.memory import BenchMemory
 from watcher.desk.plan_answer import PlanSaid
 from watcher.desk.slip_paper import PAPER_NAME as SLIP
+from watcher.desk.unseen import with_unwatched
 from watcher.desk.wishes import PAPER_NAME, DayWishes, MouldWish, paper_text
 from watcher.page.day_view import day_view
 from watcher.page.moments import iso
@@ -26,6 +27,7 @@ from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
 from watcher.page.shapes_day import DayPlanShape
 from watcher.page.story import wishes_now
+from watcher.records.afterwards import Told, ToldKind
 from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast
 from watcher.storage.papers import PaperKind
@@ -72,18 +74,23 @@ class Plans:
         """Return the day as it stands."""
         bench, now = self._port.bench(), self._port.now()
         wishes = wishes_now(self._port, self._memory)
-        key = (wishes, *_stand(bench))
+        told = self._memory.telling.told("", ToldKind.UNWATCHED, ToldKind.DRIER)
+        key = (wishes, told, *_stand(bench))
         with self._lock:  # one at a time: a second page gets the plan that the first one asked for
             made = self._made
             if made is not None and made[0] == key and abs((now - made[1]).total_seconds()) < PLANNED_ANEW_S:
                 return {**made[2], "now": iso(now)}
-            view = self._view(bench, wishes, now)
+            view = self._view(bench, wishes, told, now)
             self._made = (key, now, view)
             return view
 
-    def _view(self, bench: Bench, wishes: DayWishes, now: datetime) -> DayPlanShape:
+    def _view(self, bench: Bench, wishes: DayWishes, told: tuple[Told, ...], now: datetime) -> DayPlanShape:
         memory = self._memory
-        kept = {placed.name: memory.all_casts(placed.name, REMEMBERED) for placed in bench.layout.moulds}
+        of = {
+            placed.name: tuple(one for one in told if one.mould == placed.name)
+            for placed in bench.layout.moulds
+        }
+        kept = {name: with_unwatched(memory.all_casts(name, REMEMBERED), some) for name, some in of.items()}
         local = now.astimezone(ZoneInfo(memory.zone))
         left = closing_in_min(wishes, local)
         said: PlanSaid | str
@@ -92,7 +99,7 @@ class Plans:
         else:
             slips = memory.papers(PaperKind.SLIP, SLIP)
             try:
-                said = plan_of_day(bench, kept, wishes, slips[0] if slips else None, now, memory.zone)
+                said = plan_of_day(bench, kept, wishes, slips[0] if slips else None, now, memory.zone, of)
             except BadValue as fault:
                 said = str(fault)
         closing_at = None if left is None else now + timedelta(minutes=left)

@@ -38,6 +38,7 @@ class TableName(StrEnum):
     CALLS = "calls"
     SLIPS = "slips"
     PIECES = "pieces"
+    RECLAIM = "reclaim"
 
 
 def review_routes(port: BenchPort, memory: BenchMemory) -> APIRouter:
@@ -145,6 +146,8 @@ def _table(memory: BenchMemory, table: TableName, since: date, until: date) -> I
         yield tables.slip_table(memory)
     elif table is TableName.PIECES:
         yield tables.piece_table(memory)
+    elif table is TableName.RECLAIM:
+        yield tables.reclaim_table(memory)
     elif table is TableName.CALLS:
         begins, ends = span_of(since, memory.zone)[0], span_of(until, memory.zone)[1]
         yield tables.call_table(memory, begins, ends)

@@ -8,6 +8,7 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from watcher.page.shapes import Moment
+from watcher.page.shapes_told import ReclaimShape
 
 
 class PastCheckShape(TypedDict):
@@ -103,6 +104,7 @@ class SlipShape(TypedDict):
     kept_at: Annotated[Moment, Field(description="when today's slip was kept; null: as in the bench's file")]
     checks: Annotated[list[PastCheckShape], Field(description="newest first")]
     last: Annotated[dict[str, str | float | bool | list[float]], Field(description="as it was last measured")]
+    reclaim: Annotated[list[ReclaimShape], Field(description="spare and trimmings, newest day first")]
 
 
 class MouldWishShape(TypedDict):

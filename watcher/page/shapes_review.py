@@ -8,6 +8,7 @@ from pydantic import Field
 from typing_extensions import TypedDict
 
 from watcher.page.shapes import CurvePoint, EventShape, FillingShape, Millimetres, Moment, ReadingShape
+from watcher.page.shapes_told import ToldShape
 
 Fault = Annotated[str, Field(description="thin, thick, hot_spot, slumped, stuck, crack, pinholes, ...")]
 
@@ -227,6 +228,7 @@ class StoryShape(TypedDict):
     demould_taught_by: Annotated[int, Field(description="casts that came clean and taught it")]
     handling: Annotated[HandlingShape | None, Field(description="null: the cavity is not known")]
     faults: dict[str, int]
+    told: Annotated[list[ToldShape], Field(description="what the caster told of it last, newest first")]
 
 
 class RackRowShape(TypedDict):

@@ -21,6 +21,7 @@ from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
 from watcher.page.saying import PLAIN
 from watcher.page.shapes_day import PastCheckShape, SlipCheckShape, SlipShape
+from watcher.page.telling import reclaim_view
 from watcher.records.bench import Bench
 from watcher.storage.papers import Paper, PaperKind
 
@@ -106,6 +107,7 @@ def slip_view(port: BenchPort, memory: BenchMemory) -> SlipShape:
         "kept_at": iso_or_none(kept.kept_at if kept is not None else None),
         "checks": [_past(paper) for paper in papers[:SHOWN]],
         "last": tomllib.loads(papers[0].text).get("measured", {}) if papers else {},
+        "reclaim": reclaim_view(memory),
     }
 
 

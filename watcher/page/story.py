@@ -21,6 +21,7 @@ from watcher.desk.mould_diary import Dampness, dampness_of, diary_of
 from watcher.desk.mould_story import story_of, trend_per_100, wall_of
 from watcher.desk.scorecard import judge_cast, score, wall_check
 from watcher.desk.slip_paper import PAPER_NAME as SLIP
+from watcher.desk.unseen import with_unwatched
 from watcher.desk.wishes import PAPER_NAME as DAY
 from watcher.desk.wishes import DayWishes, wishes_from
 from watcher.page.casts import target_of
@@ -37,7 +38,9 @@ from watcher.page.shapes_review import (
     StoryShape,
     WeekShape,
 )
+from watcher.page.telling import newest_told
 from watcher.page.tips import last_tips
+from watcher.records.afterwards import ToldKind
 from watcher.records.bench import Stage
 from watcher.records.kept import KeptCast
 from watcher.records.layout import PlacedMould
@@ -163,6 +166,7 @@ def story_view(port: BenchPort, memory: BenchMemory, mould: str) -> StoryShape:
         "demould_taught_by": 0 if out is None else out.taught_by,
         "handling": _handling(port, placed, dry_kg, None if damp is None else damp.free_water.value),
         "faults": {kind.value: count for kind, count in counted[0].counts.items()} if counted else {},
+        "told": newest_told(memory, mould),
     }
 
 
@@ -197,11 +201,12 @@ def rack_view(port: BenchPort, memory: BenchMemory) -> RackShape:
     for placed in bench.layout.moulds:
         casts = memory.all_casts(placed.name, 60)
         state = bench.moulds.get(placed.name)
+        known = with_unwatched(casts, memory.telling.told(placed.name, ToldKind.UNWATCHED))
         row = rack.rack_row(
             placed.name,
             _dampness(port, memory, placed, casts, wishes),
-            casts[0] if casts else None,
-            casts_today=sum(day_of(cast.began_at, memory.zone) == wishes.day for cast in casts),
+            known[0] if known else None,
+            casts_today=sum(day_of(cast.began_at, memory.zone) == wishes.day for cast in known),
             casting=state is not None and state.stage not in _FREE,
             now=now,
             until_h=until_h,
@@ -237,7 +242,9 @@ def _dampness(
 ) -> Dampness | None:
     try:
         weighed = memory.after.weighings(placed.name)
-        diary = diary_of(placed.profile, port.bench().slip, casts, weighed, wishes)
+        diary = diary_of(
+            placed.profile, port.bench().slip, casts, weighed, wishes, memory.telling.told(placed.name)
+        )
     except BadValue:
         return None
     return None if diary is None else dampness_of(diary, port.now(), placed.profile)

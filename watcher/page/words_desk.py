@@ -107,6 +107,7 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "table_calls": ("Calls", "Rufe"),
         "table_slips": ("Slips", "Schlicker"),
         "table_pieces": ("Pieces", "Stücke"),
+        "table_reclaim": ("Reclaim", "Rücklauf"),
         # one cast
         "lapse": ("Time-lapse", "Zeitraffer"),
         "play": ("Play", "Abspielen"),

@@ -45,6 +45,25 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "rack_from": ("dry in {low} h at the soonest", "trocken frühestens in {low} h"),
         "weigh_label": ("It weighs now, straps off", "Sie wiegt jetzt, ohne Gurte"),
         "weigh_kept": ("Weight kept", "Gewicht gespeichert"),
+        "told_title": ("Told by hand", "Von Hand gesagt"),
+        "reclaim_label": (
+            "Spare and trimmings of its last cast, weighed wet",
+            "Rand und Abschnitte vom letzten Guss, nass gewogen",
+        ),
+        "unwatched_label": (
+            "A cast was made while nobody watched, so long ago",
+            "Ein Guss ohne Beobachtung, vor",
+        ),
+        "drier_label": ("It stood in a drier until now, for", "Sie stand bis jetzt im Trockner, lang"),
+        "drier_at": ("at", "bei"),
+        "drier_caution": (
+            "Never dry plaster above 45 °C: it turns soft.",
+            "Gips nie über 45 °C trocknen: er wird weich.",
+        ),
+        "told_reclaim": ("{n} g for reclaim", "{n} g Rücklauf"),
+        "told_unwatched": ("a cast that nobody watched", "ein Guss ohne Beobachtung"),
+        "told_drier": ("{n} h in a drier at {c} °C", "{n} h im Trockner bei {c} °C"),
+        "told_back": ("Take back", "Zurücknehmen"),
         "handle_title": ("Demould, strap, lift", "Entformen, gurten, heben"),
         "handle_out": (
             "Comes out {low}–{high} min after the tip, by what makers print; your own casts narrow it.",

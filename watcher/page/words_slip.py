@@ -135,6 +135,14 @@ SLIP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "slip_kept": ("Kept as the day's slip (no. {n})", "Als Schlicker des Tages gespeichert (Nr. {n})"),
         "slip_checks": ("Earlier checks", "Frühere Prüfungen"),
         "slip_checks_none": ("None kept yet.", "Noch keine gespeichert."),
+        "reclaim_title": ("Reclaim", "Rücklauf"),
+        "reclaim_how": (
+            "Spare and trimmings as they were weighed, wet; noted on each mould's page.",
+            "Rand und Abschnitte, nass gewogen; auf der Seite jeder Form notiert.",
+        ),
+        "reclaim_slip": ("Slip poured", "Schlicker beim Guss"),
+        "reclaim_casts": ("Casts", "Güsse"),
+        "reclaim_weight": ("Weight, g", "Gewicht, g"),
         "slip_gravity": ("Specific gravity", "Dichte"),
     }
 )

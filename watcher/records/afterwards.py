@@ -93,3 +93,40 @@ class MouldWeighed:
     mould: str
     at: datetime
     weight_kg: float
+
+
+class ToldKind(StrEnum):
+    """What the caster tells of a mould that no camera sees."""
+
+    RECLAIM = "reclaim"  # spare and trimmings of a cast, kept for the tank
+    UNWATCHED = "unwatched"  # a cast was made while nobody watched
+    DRIER = "drier"  # it stood in a drier
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Something told of a mould.
+
+    Attributes
+    ----------
+    told_id : int
+        The number of its row.
+    mould : str
+    kind : ToldKind
+    at : datetime
+        When it was kept, poured, or taken out of the drier; aware, UTC.
+    amount : float
+        Reclaim in g, as wet as it is; casts; hours in the drier.
+    warmth_c : float or None
+        Of the drier. [C]
+    cast_id : str
+        The cast that the reclaim is of.
+    """
+
+    told_id: int
+    mould: str
+    kind: ToldKind
+    at: datetime
+    amount: float
+    warmth_c: float | None = None
+    cast_id: str = ""

@@ -33,10 +33,11 @@ from watcher.storage.schema import (
     STARTS,
     WEIGHINGS,
 )
+from watcher.storage.schema_told import TOLD
 
 CARRIED = (
     BENCHES, STARTS, MOULDS, PAPERS, CASTS, FILLINGS, READINGS, ESTIMATES, ALERTS, EVENTS, SAID, OUTBOX,
-    GUESTS, FINDINGS, PIECES, PIECE_STEPS, WEIGHINGS,
+    GUESTS, FINDINGS, PIECES, PIECE_STEPS, WEIGHINGS, TOLD,
 )  # fmt: skip
 """Every table of a bench's journal."""
 

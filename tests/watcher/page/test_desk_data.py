@@ -112,6 +112,12 @@ def test_what_slumped_is_scrap_and_what_was_no_fault_is_taken_back(get, post):
         ("/piece.json", {"piece": 9, "step": "bisque"}, 404),
         ("/piece.json", {"piece": 1, "step": "bisque", "day": "2026-02-30"}, 422),
         ("/weighed.json", {"mould": "beaker", "weight_kg": 0.0}, 422),
+        ("/reclaim.json", {"mould": "teapot", "grams": 5.0}, 404),
+        ("/reclaim.json", {"mould": "beaker", "cast": "c1", "grams": 5.0}, 422),
+        ("/reclaim.json", {"cast": "c1", "grams": 5.0}, 404),
+        ("/drier.json", {"mould": "beaker", "hours": 3.0, "warmth_c": 90.0}, 422),
+        ("/unwatched.json", {"mould": "beaker", "ago_h": -1.0}, 422),
+        ("/untell.json", {"id": 987654321}, 404),
         ("/day.json", {"closing": "25:00"}, 422),
         ("/day.json", {"pots": {"teapot": 1}}, 404),
         ("/slip.json", {"measure": "litre_g", "reading": 1750, "keep": True}, 422),
@@ -190,9 +196,40 @@ def test_a_weighed_mould_tells_how_damp_it_is_on_its_card_and_on_the_rack(get, p
     assert card["dampness"] == pytest.approx(free["value"], abs=0.005)
 
 
-@pytest.mark.parametrize("table", ["casts", "readings", "faults", "calls", "slips", "pieces"])
+def test_reclaim_is_noted_on_the_mould_s_page_and_added_up_on_the_slip_page(get, post):
+    post("/reclaim.json", {"mould": "planter", "grams": 82.5})
+    other = next(one["cast"] for one in get("/review.json")["casts"] if one["mould"] != "planter")
+    kept = post("/reclaim.json", {"cast": other, "grams": 40.0})
+    (row,) = get("/slip.json")["reclaim"]
+    assert (row["grams"], row["casts"]) == (122.5, 2)
+    assert post("/untell.json", {"id": kept["id"]}) == []
+    (row,) = get("/slip.json")["reclaim"]
+    assert (row["grams"], row["casts"]) == (82.5, 1)
+
+
+def test_a_cast_that_nobody_watched_counts_in_the_day_and_in_the_plaster(get, post):
+    post("/day.json", {"dry_kg": {"planter": 2.0}})
+    post("/weighed.json", {"mould": "planter", "weight_kg": 2.2})
+
+    def stands() -> tuple[float, int, int]:
+        damp = get("/story/planter.json")["free_water"]["value"]
+        rack = next(row for row in get("/rack.json")["moulds"] if row["mould"] == "planter")
+        day = next(row for row in get("/day.json")["moulds"] if row["mould"] == "planter")
+        return damp, rack["casts_today"], day["poured"]
+
+    damp, rack, poured = stands()
+    told = post("/unwatched.json", {"mould": "planter", "ago_h": 0.0})
+    wetter, more, again = stands()
+    assert (more - rack, again - poured) == (1, 1)
+    assert wetter > damp
+    post("/untell.json", {"id": told["id"]})
+    assert stands() == (pytest.approx(damp, abs=1e-3), rack, poured)
+
+
+@pytest.mark.parametrize("table", ["casts", "readings", "faults", "calls", "slips", "pieces", "reclaim"])
 def test_everything_can_be_had_as_a_table(ask, post, memory, table):
     post("/came_out.json", {"mould": "planter", "what": "stuck"})
+    post("/reclaim.json", {"mould": "planter", "grams": 82.0})
     answer = ask("GET", f"/csv/{table}.csv", memory=memory)
     assert answer.headers["content-disposition"].endswith(f'tipbell-{table}-2026-03-05.csv"')
     rows = list(csv.reader(io.StringIO(answer.text)))

@@ -37,6 +37,10 @@ MANY = tries(20)
         ("/finding.json", "POST"),
         ("/piece.json", "POST"),
         ("/weighed.json", "POST"),
+        ("/reclaim.json", "POST"),
+        ("/unwatched.json", "POST"),
+        ("/drier.json", "POST"),
+        ("/untell.json", "POST"),
     ],
 )
 def test_every_answer_is_one_that_the_description_promises(bench, memory, serve, path, method):

@@ -8,9 +8,10 @@ from pathlib import Path
 
 from journal_places import address
 
-from watcher.records.afterwards import Finding, FindingKind, MouldWeighed, PieceMark, PieceStep
+from watcher.records.afterwards import Finding, FindingKind, MouldWeighed, PieceMark, PieceStep, ToldKind
 from watcher.storage.afterwards import Afterwards
 from watcher.storage.journal import open_journal
+from watcher.storage.telling import Telling
 
 NOON = datetime(2026, 3, 5, 12, 0, tzinfo=UTC)
 
@@ -66,6 +67,22 @@ def test_a_pieces_steps_are_told_in_their_order_with_cone(place: Path) -> None:
     assert not found.scrapped
     after.mark(piece.number, PieceMark(PieceStep.SCRAPPED, NOON + timedelta(days=4)))
     assert after.pieces()[0].scrapped
+    journal.close()
+
+
+def test_what_was_told_is_kept_and_taken_back(place: Path) -> None:
+    journal = open_journal(address(place), "bench1")
+    telling = Telling(journal)
+    drier = telling.keep("beaker", ToldKind.DRIER, NOON, 6.0, warmth_c=40.0)
+    trimmings = telling.keep("beaker", ToldKind.RECLAIM, NOON, 82.5, cast_id="c1")
+    telling.keep("planter", ToldKind.UNWATCHED, NOON, 1.0)
+    journal.close()
+    journal = open_journal(address(place), "bench1")
+    telling = Telling(journal)
+    assert telling.told("beaker") == (drier, trimmings)
+    assert telling.told("", ToldKind.RECLAIM) == (trimmings,)
+    telling.take_back(drier.told_id)
+    assert telling.told("beaker") == (trimmings,)
     journal.close()
 
 

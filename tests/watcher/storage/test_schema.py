@@ -94,7 +94,7 @@ def test_a_journal_of_the_first_version_is_brought_up_to_date_with_all_it_holds(
         raw.execute("ALTER TABLE casts DROP COLUMN steps")
         raw.execute("ALTER TABLE alerts DROP COLUMN step")
         raw.execute("ALTER TABLE said DROP COLUMN word_id")
-        own = ("guests", "findings", "pieces", "piece_steps", "weighings")
+        own = ("guests", "findings", "pieces", "piece_steps", "weighings", "told")
         for table in (*own, "homes", "claims", "holds", "inbox"):
             raw.execute(f"DROP TABLE {table}")
         raw.execute("UPDATE alembic_version SET version_num = '0001'")

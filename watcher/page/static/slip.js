@@ -142,6 +142,16 @@ function showChecks() {
   }));
 }
 
+function showReclaim() {
+  byId("reclaim-part").hidden = given.reclaim.length === 0;
+  byId("reclaim").replaceChildren(...given.reclaim.map((one) => {
+    const row = make("tr");
+    const cells = [dayShort(`${one.day}T12:00:00Z`, "UTC"), one.slip ? decimal(Number(one.slip), 3) : "–", String(one.casts), decimal(one.grams, 0)];
+    row.append(...cells.map((words) => make("td", "", words)));
+    return row;
+  }));
+}
+
 form.elements.measure.addEventListener("change", showModulus);
 form.addEventListener("submit", (event) => { event.preventDefault(); check(false); });
 byId("keep").addEventListener("click", () => check(true));
@@ -154,5 +164,6 @@ byId("stir-go").addEventListener("click", () => {
 fillForm();
 showInUse();
 showChecks();
+showReclaim();
 new ResizeObserver(showChecks).observe(byId("checks-plot").parentElement);
 startShell({ redraw: showChecks });

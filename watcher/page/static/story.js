@@ -110,8 +110,45 @@ function showHandling() {
     : t("handle_full", { slip: decimal(it.slip_l, 1), kg: decimal(it.full_kg, 1) }));
 }
 
+/** What was told by hand, each to be taken back. */
+function showTold() {
+  byId("told").replaceChildren(...story.told.map((one) => {
+    const words = t(`told_${one.kind}`, { n: decimal(one.amount), c: decimal(one.warmth_c ?? 0, 0) });
+    const item = make("li", "", `${dayClock(one.at, story.zone)} · ${words} `);
+    const back = make("button", "", t("told_back"));
+    back.type = "button";
+    back.setAttribute("aria-label", `${t("told_back")}: ${words}`);
+    back.addEventListener("click", async () => {
+      if (!await post("untell.json", { id: one.id })) return;
+      await askAgain();
+    });
+    item.append(back);
+    return item;
+  }));
+}
+
+async function askAgain() {
+  story = await ask(`story/${encodeURIComponent(name)}.json`) ?? story;
+  showDamp();
+  showTold();
+}
+
+function startTelling(id, path) {
+  const form = byId(id);
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const numbers = [...form.querySelectorAll("input")].map((field) => [field.name, field.valueAsNumber]);
+    const kept = await post(path, { mould: name, ...Object.fromEntries(numbers) });
+    if (!kept) return;
+    form.reset();
+    toast(t(`told_${kept.kind}`, { n: decimal(kept.amount), c: decimal(kept.warmth_c ?? 0, 0) }));
+    await askAgain();
+  });
+}
+
 export function redrawStory(mould) {
   if (!story) return;
+  showTold();
   showHandling();
   showLastTips(mould);
   showTips();
@@ -144,6 +181,9 @@ export function startStory(mouldName) {
     const field = byId("note-text");
     if (await say({ mould: name, what: "note", note: field.value })) field.value = "";
   });
+  startTelling("reclaim", "reclaim.json");
+  startTelling("unwatched", "unwatched.json");
+  startTelling("drier", "drier.json");
   byId("weigh").addEventListener("submit", async (event) => {
     event.preventDefault();
     const field = byId("weight");

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from alembic import context
 
-from watcher.storage import schema_shared
+from watcher.storage import schema_shared, schema_told
 from watcher.storage.schema import METADATA
 
 assert schema_shared.HOMES.metadata is METADATA  # its tables are among them
+assert schema_told.TOLD.metadata is METADATA
 
 
 def _run() -> None:
