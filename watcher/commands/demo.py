@@ -56,12 +56,31 @@ def demo(recording: Path, *, port: int, speed: float, browser: bool, notify: tup
         if notify
         else None
     )
-    folder = TemporaryDirectory(prefix="tipbell-demo-")  # a played session is forgotten when it ends
-    journal = open_journal(f"sqlite:///{folder.name}/journal.db", played.folder.name)
-    crops = Crops(Path(folder.name) / "crops")
+    with TemporaryDirectory(prefix="tipbell-demo-") as folder:  # a played session is forgotten when it ends
+        journal = open_journal(f"sqlite:///{folder}/journal.db", played.folder.name)
+        try:
+            crops = Crops(Path(folder) / "crops")
+            _serve(played, recording.name, speed, port, browser, telling, journal, crops)
+        finally:
+            journal.close()
+            if telling is not None:
+                telling.close()
+
+
+def _serve(
+    played: Recording,
+    name: str,
+    speed: float,
+    port: int,
+    browser: bool,
+    telling: Telling | None,
+    journal: Journal,
+    crops: Crops,
+) -> None:
+    """Play a recording behind the page until it is stopped."""
     running, pace = _running(played, speed, telling, journal)
     web = Web(make_app(running, memory=BenchMemory(journal, crops, running.zone)), port=port)
-    print(f"Tipbell shows {recording.name} at {web.address}  ({speed:g} times as fast as it was)", flush=True)
+    print(f"Tipbell shows {name} at {web.address}  ({speed:g} times as fast as it was)", flush=True)
     print("Stop with Ctrl-C.", flush=True)
     _stop_on_signal(running)
     if browser:
@@ -71,10 +90,6 @@ def demo(recording: Path, *, port: int, speed: float, browser: bool, notify: tup
     finally:
         running.stop()
         web.close()
-        if telling is not None:
-            telling.close()
-        journal.close()
-        folder.cleanup()
 
 
 def _running(
