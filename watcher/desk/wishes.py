@@ -52,6 +52,8 @@ class DayWishes:
     moulds : mapping of str to MouldWish
     skipped : frozenset of str
         Moulds that are left out today.
+    sets : mapping of str to tuple of str
+        Pieces of several parts: the moulds of each, by its name.
     """
 
     day: date
@@ -65,6 +67,7 @@ class DayWishes:
     set_min: float = 45.0
     moulds: Mapping[str, MouldWish] = field(default_factory=lambda: MappingProxyType({}))
     skipped: frozenset[str] = frozenset()
+    sets: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
 
     def of(self, mould: str) -> MouldWish:
         """Return what is wanted of a mould; one of each where nothing was said."""
@@ -91,6 +94,7 @@ def paper_text(wishes: DayWishes) -> str:
         if wish.dry_kg is not None:
             row["dry_kg"] = wish.dry_kg
         tables.append(("[mould]", row))
+    tables += [("[set]", {"name": name, "moulds": list(moulds)}) for name, moulds in wishes.sets.items()]
     return toml_text(tables)
 
 
@@ -114,5 +118,6 @@ def wishes_from(paper: Paper | None, today: date) -> DayWishes:
             {row["name"]: MouldWish(row["pots"], row.get("dry_kg")) for row in text.get("mould", ())}
         ),
         frozenset(said["skipped"]),
+        MappingProxyType({row["name"]: tuple(row["moulds"]) for row in text.get("set", ())}),
     )
     return wishes if wishes.day == today else replace(wishes, day=today, skipped=frozenset())

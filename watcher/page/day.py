@@ -6,26 +6,29 @@ import threading
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, time, timedelta
+from itertools import chain
 from types import MappingProxyType
 from typing import Annotated
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, field_validator
 
 from models.doors import BadValue
-from watcher.desk.day_plan import REMEMBERED, closing_in_min, plan_of_day
+from watcher.desk.day_plan import REMEMBERED, Kept, closing_in_min, plan_of_day, with_present
+from watcher.desk.day_sets import sets_of_day
 from watcher.desk.local_day import day_of
 from watcher.desk.memory import BenchMemory
 from watcher.desk.plan_answer import PlanSaid
 from watcher.desk.slip_paper import PAPER_NAME as SLIP
 from watcher.desk.unseen import with_unwatched
 from watcher.desk.wishes import PAPER_NAME, DayWishes, MouldWish, paper_text
-from watcher.page.day_view import day_view
+from watcher.page.day_view import day_view, set_view
 from watcher.page.moments import iso
 from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
-from watcher.page.shapes_day import DayPlanShape
+from watcher.page.saying import PLAIN
+from watcher.page.shapes_day import DayPlanShape, SetShape
 from watcher.page.story import wishes_now
 from watcher.records.afterwards import Told, ToldKind
 from watcher.records.bench import Bench
@@ -39,6 +42,7 @@ LATE_STEPS_S = 60.0
 """A ready moment that moved by so much is a new plan's worth. [s]"""
 
 Names = Annotated[list[Annotated[str, StringConstraints(max_length=200)]], Field(max_length=200)]
+SetName = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=PLAIN)]
 
 
 class DayIn(BaseModel):
@@ -59,6 +63,17 @@ class DayIn(BaseModel):
     pots: dict[str, Annotated[int, Field(ge=0, le=30)]] | None = None
     dry_kg: dict[str, Annotated[float, Field(ge=0.05, le=500)] | None] | None = None
     skipped: Names | None = None
+    sets: dict[SetName, Names] | None = Field(
+        None, description="moulds of each piece of several parts, by its name; an empty list: no such set"
+    )
+
+    @field_validator("sets")
+    @classmethod
+    def _two_parts(cls, sets: dict[str, list[str]] | None) -> dict[str, list[str]] | None:
+        for parts in (sets or {}).values():
+            if len(parts) == 1 or len(set(parts)) < len(parts) or len(parts) > 12:
+                raise ValueError("a set has two to twelve moulds, each once")
+        return sets
 
 
 class Plans:
@@ -104,7 +119,16 @@ class Plans:
                 said = str(fault)
         closing_at = None if left is None else now + timedelta(minutes=left)
         poured = _poured(kept, wishes, memory.zone)
-        return day_view(bench, wishes, said, now=now, zone=memory.zone, closing_at=closing_at, poured=poured)
+        view = day_view(bench, wishes, said, now=now, zone=memory.zone, closing_at=closing_at, poured=poured)
+        return {**view, "sets": self._sets(bench, kept, wishes, now)}
+
+    def _sets(self, bench: Bench, kept: Kept, wishes: DayWishes, now: datetime) -> list[SetShape]:
+        if not wishes.sets:
+            return []
+        present = {name: with_present(casts, bench, name, now) for name, casts in kept.items()}
+        found = self._memory.after.findings()
+        said = sets_of_day(bench, present, wishes, found, now, self._memory.zone)
+        return [set_view(one, wishes) for one in said]
 
 
 def day_routes(port: BenchPort, memory: BenchMemory, plans: Plans) -> APIRouter:
@@ -118,7 +142,12 @@ def day_routes(port: BenchPort, memory: BenchMemory, plans: Plans) -> APIRouter:
     @router.post("/day.json", responses=MEMORY_POST_REFUSALS, summary="Change what is wanted of today")
     def wish(given: DayIn) -> DayPlanShape:
         names = {placed.name for placed in port.bench().layout.moulds}
-        for name in (*(given.pots or ()), *(given.dry_kg or ()), *(given.skipped or ())):
+        for name in (
+            *(given.pots or ()),
+            *(given.dry_kg or ()),
+            *(given.skipped or ()),
+            *chain(*(given.sets or {}).values()),
+        ):
             if name not in names:
                 raise PageRefusal(404, "no_such_mould", "there is no mould of that name on this bench")
         wishes = changed(wishes_now(port, memory), given)
@@ -137,6 +166,10 @@ def changed(wishes: DayWishes, given: DayIn) -> DayWishes:
         wishes = replace(wishes, closing=time.fromisoformat(given.closing) if given.closing else None)
     if given.skipped is not None:
         wishes = replace(wishes, skipped=frozenset(given.skipped))
+    if given.sets is not None:
+        sets = {**wishes.sets, **{name: tuple(parts) for name, parts in given.sets.items()}}
+        sets = {name: parts for name, parts in sets.items() if parts}
+        wishes = replace(wishes, sets=MappingProxyType(sets))
     moulds = dict(wishes.moulds)
     for name, pots in (given.pots or {}).items():
         moulds[name] = replace(moulds.get(name, MouldWish()), pots=pots)

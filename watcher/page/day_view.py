@@ -8,10 +8,18 @@ from datetime import datetime, timedelta
 from models.plan_jobs import Step, StepKind
 from models.pour_next import PourNothing
 from models.ranged import Z80
+from watcher.desk.day_sets import SetSaid
 from watcher.desk.plan_answer import PlanSaid, tip_span
 from watcher.desk.wishes import DayWishes
 from watcher.page.moments import iso, iso_or_none
-from watcher.page.shapes_day import ChanceShape, DayPlanShape, MouldWishShape, NextPourShape, PlanStepShape
+from watcher.page.shapes_day import (
+    ChanceShape,
+    DayPlanShape,
+    MouldWishShape,
+    NextPourShape,
+    PlanStepShape,
+    SetShape,
+)
 from watcher.records.bench import Bench
 
 _NO_NEXT: NextPourShape = {
@@ -68,6 +76,21 @@ def day_view(
         "chance": None if planned is None else _chance(planned),
         "notes": [] if planned is None else list(planned.asked.notes),
         "why": said if isinstance(said, str) else "",
+        "sets": [],
+    }
+
+
+def set_view(said: SetSaid, wishes: DayWishes) -> SetShape:
+    """Return one set as a dict."""
+    return {
+        "name": said.name,
+        "moulds": list(wishes.sets[said.name]),
+        "pours": [{"mould": one.mould, "at": iso(one.at), "poured": one.poured} for one in said.pours],
+        "join_at": iso_or_none(said.join_at),
+        "join_low": iso_or_none(said.join_low),
+        "join_high": iso_or_none(said.join_high),
+        "draw_slip_at": iso_or_none(said.draw_slip_at),
+        "why": said.why,
     }
 
 

@@ -167,6 +167,27 @@ class ChanceShape(TypedDict):
     spoiled: float
 
 
+class PartPourShape(TypedDict):
+    """One part of a set."""
+
+    mould: str
+    at: Moment
+    poured: Annotated[bool, Field(description="today already")]
+
+
+class SetShape(TypedDict):
+    """A piece of several parts, poured so that they come leather-hard together."""
+
+    name: str
+    moulds: list[str]
+    pours: Annotated[list[PartPourShape], Field(description="in the order of pouring")]
+    join_at: Annotated[Moment, Field(description="when all parts are leather-hard")]
+    join_low: Moment
+    join_high: Moment
+    draw_slip_at: Annotated[Moment, Field(description="when to draw slip for joining, to thicken")]
+    why: Annotated[str, Field(description="why there is no plan; empty when there is one")]
+
+
 class DayPlanShape(TypedDict):
     """The day: what is wanted, the next pour, and with a closing time the whole plan."""
 
@@ -193,3 +214,4 @@ class DayPlanShape(TypedDict):
     chance: ChanceShape | None
     notes: list[str]
     why: Annotated[str, Field(description="why there is no plan; empty when there is one")]
+    sets: list[SetShape]

@@ -112,6 +112,8 @@ def test_what_slumped_is_scrap_and_what_was_no_fault_is_taken_back(get, post):
         ("/piece.json", {"piece": 9, "step": "bisque"}, 404),
         ("/piece.json", {"piece": 1, "step": "bisque", "day": "2026-02-30"}, 422),
         ("/weighed.json", {"mould": "beaker", "weight_kg": 0.0}, 422),
+        ("/day.json", {"sets": {"jug": ["beaker"]}}, 422),
+        ("/day.json", {"sets": {"jug": ["beaker", "teapot"]}}, 404),
         ("/reclaim.json", {"mould": "teapot", "grams": 5.0}, 404),
         ("/reclaim.json", {"mould": "beaker", "cast": "c1", "grams": 5.0}, 422),
         ("/reclaim.json", {"cast": "c1", "grams": 5.0}, 404),
@@ -194,6 +196,15 @@ def test_a_weighed_mould_tells_how_damp_it_is_on_its_card_and_on_the_rack(get, p
     assert row["weighed"] and row["dry_in_h"]["low"] > 0.0
     card = next(mould for mould in get("/bench.json")["moulds"] if mould["name"] == "planter")
     assert card["dampness"] == pytest.approx(free["value"], abs=0.005)
+
+
+def test_a_set_of_parts_is_defined_planned_and_dropped_on_the_day_page(get, post):
+    (one,) = post("/day.json", {"sets": {"jug with lid": ["planter", "cream jug"]}})["sets"]
+    assert (one["moulds"], one["why"]) == (["planter", "cream jug"], "")
+    assert {part["mould"] for part in one["pours"]} == {"planter", "cream jug"}
+    assert one["draw_slip_at"] < one["join_at"] < one["join_high"]
+    assert get("/day.json")["sets"][0]["name"] == "jug with lid"
+    assert post("/day.json", {"sets": {"jug with lid": []}})["sets"] == []
 
 
 def test_reclaim_is_noted_on_the_mould_s_page_and_added_up_on_the_slip_page(get, post):

@@ -21,6 +21,24 @@ def desk(bench, memory, serve):
     return serve(bench, memory=memory)
 
 
+def test_a_jug_with_its_lid_is_planned_as_a_set_and_dropped(desk, open_page):
+    page = open_page(desk.url + "/day")
+    page.locator("summary", has_text="New set").click()
+    page.get_by_label("The piece").fill("jug with lid")
+    page.locator("#set-parts").get_by_label("planter").check()
+    page.locator("#set-parts").get_by_label("cream jug").check()
+    page.locator("#newset button").click()
+    expect(page.locator("#sets > li")).to_contain_text("for joining")
+    expect(page.locator("#sets > li")).to_contain_text("All leather-hard about")
+    for width in (360, 1440):
+        page.set_viewport_size({"width": width, "height": 844})
+        page.wait_for_timeout(60)
+        assert page.evaluate("document.documentElement.scrollWidth") == width
+        assert axe.Axe().run(page, options=RULES).response["violations"] == []
+    page.get_by_role("button", name="No such set: jug with lid").click()
+    expect(page.locator("#sets > li")).to_have_count(0)
+
+
 def test_reclaim_and_a_drier_are_told_listed_and_taken_back(desk, memory, open_page, tmp_path):
     page = open_page(desk.url + "/mould/planter")
     expect(page.locator("#life-box")).to_be_visible()

@@ -2,6 +2,7 @@
 import { byId, data, make, setFlag, setText, t, tell, whyWords } from "./boot.js";
 import { drawPlan } from "./plan.js";
 import { ask, post } from "./post.js";
+import { showSets, startSets } from "./sets.js";
 import { startShell } from "./shell.js";
 import { clock, decimal, seconds } from "./units.js";
 
@@ -122,17 +123,19 @@ function show() {
   showNext(seconds(given.now));
   showWishes();
   showPlan();
+  showSets(given, at, wish);
 }
 
 async function wish(change) {
   const answer = await post("day.json", change);
-  if (!answer) return;
+  if (!answer) return false;
   given = answer;
   asked = performance.now();
   document.activeElement?.blur?.();
   show();
   rack = await ask("rack.json") ?? rack;
   showRack();
+  return true;
 }
 
 async function again() {
@@ -158,6 +161,7 @@ for (const [name, times] of Object.entries(NUMBERS)) {
     if (event.target.validity.valid && event.target.value !== "") wish({ [name]: +(event.target.valueAsNumber * times).toFixed(4) });
   });
 }
+startSets(given, wish);
 show();
 showRack();
 new ResizeObserver(() => drawPlan(byId("plan-picture"), given)).observe(byId("plan-scroll"));
