@@ -17,6 +17,7 @@ from watcher.service.setting_up_print import SetupCards
 from watcher.service.setting_up_profiles import SetupProfiles
 from watcher.service.setting_up_sheet import SetupSheet
 from watcher.service.setting_up_start import USUAL_SLIP, SetupStart
+from watcher.service.setting_up_strip import SetupStrip
 from watcher.service.setting_up_watched import Watched, WatchedProfiles
 from watcher.setup.folder import SetupFolder
 
@@ -29,6 +30,7 @@ class SetupDesks:
     cards: SetupCards
     lens: SetupLens
     bench: SetupSheet
+    strip: SetupStrip
     moulds: SetupMoulds
     start: SetupStart
     calls: SetupCalls
@@ -89,6 +91,7 @@ def _desks(
     cards = SetupCards(folder)
     lens = SetupLens(folder, camera)
     sheet = SetupSheet(folder, camera, lens, lambda: _slip(watched), lambda name: _empty(watched, name))
+    strip = SetupStrip(folder, camera, lens, lambda: cards.shown().scale)
     calls = SetupCalls(folder, clock, watched)
 
     def names() -> frozenset[str]:
@@ -97,7 +100,7 @@ def _desks(
     moulds = SetupMoulds(folder, sheet, cards, names)
     parts = (camera, cards, lens, sheet, calls)
     start = SetupStart(folder, settings_path, parts, watched, port=port, begin=begin)
-    return SetupDesks(camera, cards, lens, sheet, moulds, start, calls, SetupProfiles(folder, watched))
+    return SetupDesks(camera, cards, lens, sheet, strip, moulds, start, calls, SetupProfiles(folder, watched))
 
 
 def _empty(watched: Watched | None, name: str) -> bool:

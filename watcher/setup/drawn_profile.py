@@ -89,6 +89,6 @@ def drawn_words(drawn: ProfileFile) -> tuple[str, ...]:
     assert mould.wetted_area_mm2 is not None
     says = (
         f"drawn: {mould.bore[0][1]:.1f} mm wide at the top, {mould.bore[-1][0]:.1f} mm deep, "
-        f"{mould.wetted_area_mm2 / 100.0:.0f} cm2 of plaster wetted, to {100.0 * mould.area_rel_sigma:.0f} %"
+        f"{mould.wetted_area_mm2 / 100.0:.0f} cm2 of plaster wetted, to {100.0 * mould.area_rel_sigma:.2g} %"
     )
     return (says, drawn.note) if drawn.note else (says,)

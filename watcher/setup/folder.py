@@ -48,8 +48,7 @@ class SetupFolder:
     @property
     def sheet(self) -> Path:
         """The printed sheet and cards; a surveyed strip's file counts before it."""
-        surveyed = self.own / "bench-sheet.toml"
-        return surveyed if surveyed.exists() else self.own / "sheet.toml"
+        return self.surveyed if self.surveyed.exists() else self.printed
 
     @property
     def lens(self) -> Path:
@@ -60,6 +59,21 @@ class SetupFolder:
     def lens_pictures(self) -> Path:
         """Pictures of the lens board that were kept."""
         return self.own / "lens-pictures"
+
+    @property
+    def printed(self) -> Path:
+        """The sheet as it was printed, without any surveyed strip."""
+        return self.own / "sheet.toml"
+
+    @property
+    def surveyed(self) -> Path:
+        """The sheet and a surveyed strip."""
+        return self.own / "bench-sheet.toml"
+
+    @property
+    def strip_pictures(self) -> Path:
+        """Pictures for the survey of a strip that were kept."""
+        return self.own / "strip-pictures"
 
     @property
     def moulds(self) -> Path:
@@ -113,10 +127,10 @@ class SetupFolder:
 
     def read_sheet(self) -> BenchFile:
         """Read the sheet; BadValue where there is none yet. A survey knows tags, the print the cards."""
-        bench, printed = read_bench(self.sheet), self.own / "sheet.toml"
-        if self.sheet == printed or not printed.exists():
+        bench = read_bench(self.sheet)
+        if self.sheet == self.printed or not self.printed.exists():
             return bench
-        sizes = {**read_bench(printed).card_sizes_mm, **bench.card_sizes_mm}
+        sizes = {**read_bench(self.printed).card_sizes_mm, **bench.card_sizes_mm}
         return replace(bench, card_sizes_mm=MappingProxyType(sizes))
 
     def camera(self) -> ChosenCamera | None:

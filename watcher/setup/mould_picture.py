@@ -10,11 +10,13 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.records.frames import Image
-from watcher.records.layout import Lens, Point3
+from watcher.records.layout import Lens, Point3, SheetTag
 from watcher.setup.bench_sight import BenchSight
 from watcher.setup.mould_place import MouldPlaced
 from watcher.setup.sight_lines import sight_lines
 from watcher.setup.tag_sightings import FoundTag
+from watcher.vision.lens import to_pixels
+from watcher.vision.pose import CameraPose, sheet_corners
 
 DARK, BRIGHT = (30, 30, 30), (255, 255, 255)
 
@@ -27,6 +29,13 @@ def tags_picture(image: Image, tags: Iterable[FoundTag]) -> Image:
         x, y = tag.corners_px.mean(axis=0)
         _write(drawn, str(tag.tag_id), (round(x) - 8, round(y) + 6))
     return drawn
+
+
+def placed_picture(image: Image, tags: Iterable[SheetTag], camera: CameraPose, lens: Lens) -> Image:
+    """Draw tags where their places say that they must be seen: how well they fit is for the eye to judge."""
+    corners = ((tag, camera.to_camera(sheet_corners(tag))) for tag in tags)
+    seen = ((tag, to_pixels(at, lens)) for tag, at in corners if float(at[:, 2].min()) > 0.0)
+    return tags_picture(image, (FoundTag(tag.tag_id, pixels) for tag, pixels in seen))
 
 
 def mould_picture(

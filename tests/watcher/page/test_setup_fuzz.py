@@ -47,7 +47,8 @@ def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     [
         "cards", "print", "sheet", "lens/guess", "lens/look", "lens/measure", "lens/forget", "mould",
         "mould/shot", "mould/out", "start", "calls", "calls/test", "walls", "walls/out", "want", "cut",
-        "ruler", "profile", "drawing",
+        "ruler", "profile", "drawing", "strip", "strip/look",
+        "strip/forget",
     ],
 )  # fmt: skip
 def test_every_answer_of_the_set_up_is_one_that_its_description_promises(url: str, path: str) -> None:

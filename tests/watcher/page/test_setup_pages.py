@@ -27,8 +27,8 @@ expect = playwright.expect
 
 PAGE = Path(words_module.__file__).parent.parent
 PATHS = (
-    "setup", "setup/camera", "setup/print", "setup/lens", "setup/sheet", "setup/mould", "setup/sight",
-    "setup/start", "setup/calls", "setup/walls", "setup/cut", "setup/profiles",
+    "setup", "setup/camera", "setup/print", "setup/lens", "setup/sheet", "setup/strip", "setup/mould",
+    "setup/sight", "setup/start", "setup/calls", "setup/walls", "setup/cut", "setup/profiles",
 )  # fmt: skip
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
@@ -130,6 +130,8 @@ def test_another_sites_page_cannot_set_anything_up(setting_up, path):
         ("setup/lens/guess.json", {"view_deg": 500.0}, "25 to 130"),
         ("setup/lens/look.json", {}, "no camera has been chosen"),
         ("setup/sheet.json", {}, "no camera has been chosen"),
+        ("setup/strip/look.json", {}, "lens is not known"),
+        ("setup/strip.json", {}, "lens is not known"),
         ("setup/mould.json", {"name": "x", "bore": [[0, 50]]}, "take a picture"),
         ("setup/start.json", {}, "lens is not known"),
         ("setup/cut.json", {"mould": "x", "wall_mm": 3.0}, "no bench is watched yet"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from watcher.page.port import Picture
+from watcher.page.setup.port_strip import StripDesk
 from watcher.page.setup.shown import (
     CameraShown,
     CardsShown,
@@ -256,6 +257,11 @@ class SetupPort(Protocol):
     @property
     def bench(self) -> BenchDesk:
         """Sheet and sight."""
+        ...
+
+    @property
+    def strip(self) -> StripDesk:
+        """A strip on wall or shelf."""
         ...
 
     @property

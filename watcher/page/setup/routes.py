@@ -28,6 +28,7 @@ from watcher.page.setup.shown import (
     StepShown,
     WallShown,
 )
+from watcher.page.setup.strip_routes import strip_routes
 from watcher.page.setup.views import setup_views
 
 
@@ -82,6 +83,7 @@ def setup_routes(port: SetupPort) -> APIRouter:
     router.include_router(_data(port))
     router.include_router(setup_posts(port))
     router.include_router(setup_views(port))
+    router.include_router(strip_routes(port))
     router.include_router(_pages(port))
     return router
 
@@ -167,6 +169,11 @@ def _pages(port: SetupPort) -> APIRouter:
     @router.get("/setup/sheet")
     def sheet_page(request: Request) -> Response:
         return draw(request, "sheet", sheet=port.bench.sheet())
+
+    @router.get("/setup/strip")
+    def strip_page(request: Request) -> Response:
+        with or_refuse():
+            return draw(request, "strip", strip=port.strip.shown())
 
     @router.get("/setup/mould")
     def mould_page(request: Request) -> Response:

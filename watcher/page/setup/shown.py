@@ -95,6 +95,16 @@ class SheetShown:
 
 
 @dataclass(frozen=True, slots=True)
+class StripShown:
+    """The survey of a strip. `views`: the tags in each kept picture; `placed`: those whose place is known."""
+
+    views: tuple[tuple[int, ...], ...]
+    placed: tuple[int, ...]
+    says: tuple[str, ...]
+    picture_id: str
+
+
+@dataclass(frozen=True, slots=True)
 class HoleShown:
     """How well a hole will be read from here, and what would help."""
 

@@ -52,6 +52,12 @@ class GuessTyped(Typed):
     diagonal: bool = False
 
 
+class StripTyped(Typed):
+    """The side of a strip's square as printed; none: as drawn, at the print's scale. [mm]."""
+
+    tag_mm: Annotated[float, Field(ge=10.0, le=400.0)] | None = None
+
+
 class MouldTyped(Typed):
     """A mould to be taken in. Lengths in mm, points in pixels of the picture."""
 

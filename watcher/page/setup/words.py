@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from watcher.page.setup.words_moulds import MOULD_WORDS
+from watcher.page.setup.words_strip import STRIP_WORDS
 
 SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
@@ -198,6 +199,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "calls_add_take": ("Add it", "Hinzufügen"),
         **MOULD_WORDS,
+        **STRIP_WORDS,
     }
 )
 """Key: (English, German)."""
