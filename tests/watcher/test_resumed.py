@@ -1,4 +1,4 @@
-"""A bench that goes on after a restart answers as if it had been watched all along; with a doubt, less surely.
+"""A bench that goes on after a restart answers as if watched all along; with a doubt, less surely.
 
 The levels sink by a volume balance of the tests' own (`sinking`); nothing of the project's models is in them.
 """

@@ -44,7 +44,7 @@ def test_a_cast_is_looked_back_on_dragged_played_and_compared(desk, memory, open
     assert float(page.locator("#scrub").input_value()) > 12.0  # picture and slider went along
 
     shot = page.locator(".shot").bounding_box()
-    page.mouse.click(shot["x"] + 0.5 * shot["width"], shot["y"] + 40)  # the picture's width is the cast's time
+    page.mouse.click(shot["x"] + 0.5 * shot["width"], shot["y"] + 40)
     assert float(page.locator("#scrub").input_value()) == pytest.approx(0.5 * minutes, abs=0.4)
 
     page.locator("#scrub").fill("1")
