@@ -174,3 +174,22 @@ def test_two_drawings_are_not_read_at_once(page, monkeypatch):
     go_on.set()
     thread.join(20)
     assert (second.status_code, second.json()["error"]["code"], first) == (503, "busy", [200])
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+def test_a_file_is_chosen_taken_in_and_asked_back_in_german(page, open_page):
+    expect = pytest.importorskip("playwright.sync_api").expect
+    httpx.post(page.url + "setup/profile.json", json={"text": CALLIPER})
+    shown = open_page(page.url + "setup/profiles", locale="de-DE", width=390)
+    shown.locator("#drawing").set_input_files(
+        {"name": "pot.stl", "mimeType": "model/stl", "buffer": stl(POT)}
+    )
+    form = shown.locator("#drawing-form")
+    form.get_by_label("Name der Form").fill("beaker")
+    form.get_by_label("Lineare Schwindung des Stücks").fill("12")
+    form.get_by_role("button", name="Zeichnung aufnehmen").click()
+    expect(form.locator(".told")).to_contain_text("68.2 mm wide at its top and beaker measures 60")
+    form.get_by_role("button", name="Das stimmt so").click()
+    expect(form.locator(".told")).to_contain_text("beaker goes by its drawing")
+    assert page.kept()[0].mould.bore[0][1] == pytest.approx(60.0 / 0.88, rel=2e-3)
