@@ -123,7 +123,7 @@ def _left(name: str, kept: Kept, wishes: DayWishes, zone: str) -> int:
     if name in wishes.skipped:
         return 0
     poured = sum(day_of(cast.began_at, zone) == wishes.day for cast in kept.get(name, ()))
-    return max(wishes.of(name).pots - poured, 0)
+    return max(wishes.pots_of(name) - poured, 0)
 
 
 def _plaster(bench: Bench, wishes: DayWishes, told: Mapping[str, tuple[Told, ...]]) -> dict[str, Plaster]:

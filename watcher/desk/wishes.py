@@ -20,13 +20,13 @@ class MouldWish:
 
     Attributes
     ----------
-    pots : int
-        On this day, 0 to 30.
+    pots : int or None
+        On this day, 0 to 30; None: nothing was said, so as many as the mould gives in a day.
     dry_kg : float or None
         The mould's weight bone dry; None: never weighed. [kg]
     """
 
-    pots: int = 1
+    pots: int | None = None
     dry_kg: float | None = None
 
 
@@ -70,8 +70,13 @@ class DayWishes:
     sets: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
 
     def of(self, mould: str) -> MouldWish:
-        """Return what is wanted of a mould; one of each where nothing was said."""
+        """Return what is wanted of a mould."""
         return self.moulds.get(mould, MouldWish())
+
+    def pots_of(self, mould: str) -> int:
+        """Return how many pots of a mould are wanted; where nothing was said, all that a day gives."""
+        said = self.of(mould).pots
+        return self.most_casts if said is None else said
 
 
 def paper_text(wishes: DayWishes) -> str:
@@ -90,7 +95,9 @@ def paper_text(wishes: DayWishes) -> str:
     }
     tables: list[tuple[str, Mapping[str, Value]]] = [("day", day)]
     for name, wish in wishes.moulds.items():
-        row: dict[str, Value] = {"name": name, "pots": wish.pots}
+        row: dict[str, Value] = {"name": name}
+        if wish.pots is not None:
+            row["pots"] = wish.pots
         if wish.dry_kg is not None:
             row["dry_kg"] = wish.dry_kg
         tables.append(("[mould]", row))
@@ -115,7 +122,7 @@ def wishes_from(paper: Paper | None, today: date) -> DayWishes:
         said["drain_min"],
         said["set_min"],
         MappingProxyType(
-            {row["name"]: MouldWish(row["pots"], row.get("dry_kg")) for row in text.get("mould", ())}
+            {row["name"]: MouldWish(row.get("pots"), row.get("dry_kg")) for row in text.get("mould", ())}
         ),
         frozenset(said["skipped"]),
         MappingProxyType({row["name"]: tuple(row["moulds"]) for row in text.get("set", ())}),

@@ -60,7 +60,7 @@ class DayIn(BaseModel):
     most_casts: Annotated[int, Field(ge=1, le=30)] | None = None
     drain_min: Annotated[float, Field(ge=0, le=600)] | None = None
     set_min: Annotated[float, Field(ge=0, le=2880)] | None = None
-    pots: dict[str, Annotated[int, Field(ge=0, le=30)]] | None = None
+    pots: dict[str, Annotated[int, Field(ge=0, le=30)] | None] | None = None
     dry_kg: dict[str, Annotated[float, Field(ge=0.05, le=500)] | None] | None = None
     skipped: Names | None = None
     sets: dict[SetName, Names] | None = Field(

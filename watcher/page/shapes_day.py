@@ -111,7 +111,7 @@ class MouldWishShape(TypedDict):
     """What is wanted of one mould today, and what it did."""
 
     mould: str
-    pots: int
+    pots: int | None
     poured: Annotated[int, Field(description="casts begun today")]
     skipped: bool
     dry_kg: float | None

@@ -21,6 +21,7 @@ DAY_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "plan_hands": ("Pairs of hands", "Paar Hände"),
         "plan_pots": ("Pots", "Stück"),
         "plan_poured": ("poured: {n}", "gefüllt: {n}"),
+        "plan_any": ("any", "beliebig"),
         "plan_today": ("Today", "Heute"),
         "plan_skip": ("Leave out", "Auslassen"),
         "plan_skipped": ("Left out", "Ausgelassen"),

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from models.mould import checked_mould
 from models.plan_jobs import StepKind
+from models.pour_next import PourNext
 from models.slip import Slip
 from models.tip import TipEstimate
 from watcher.desk.day_plan import closing_in_min, plan_of_day
@@ -86,6 +87,15 @@ def test_a_mould_that_is_left_out_today_is_not_poured() -> None:
     assert pours(said) == {"beaker": 2, "cream jug": 2, "planter": 0}
 
 
+def test_a_caster_who_wished_for_nothing_is_told_what_to_pour_next_all_day() -> None:
+    nothing_said = DayWishes(WISHES.day)
+    again = {"beaker": (cast_at("beaker", 1, NOW - timedelta(hours=2)), *KEPT["beaker"])}
+    said = planned(wishes=nothing_said, kept={**KEPT, **again})
+    assert isinstance(said.following, PourNext)
+    no_more = replace(nothing_said, moulds=MappingProxyType({n: MouldWish(0) for n in NAMES}))
+    assert not isinstance(planned(wishes=no_more).following, PourNext)
+
+
 def running(ready_in_min: float) -> Bench:
     ready_s = BENCH.now_s + 60.0 * ready_in_min
     began_s = BENCH.now_s - 600.0
@@ -132,7 +142,9 @@ NAMED = st.text(min_size=1, max_size=30).filter(lambda t: not any("\ud800" <= s 
 
 @given(
     st.dictionaries(
-        NAMED, st.builds(MouldWish, st.integers(0, 30), st.none() | st.floats(0.05, 500.0)), max_size=4
+        NAMED,
+        st.builds(MouldWish, st.none() | st.integers(0, 30), st.none() | st.floats(0.05, 500.0)),
+        max_size=4,
     ),
     st.none() | st.times().map(lambda t: t.replace(second=0, microsecond=0)),
     st.frozensets(NAMED, max_size=3),

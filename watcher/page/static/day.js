@@ -34,9 +34,9 @@ function wishRow(mould) {
   const name = make("th", "", mould.mould);
   name.scope = "row";
   const pots = make("input");
-  Object.assign(pots, { type: "number", min: "0", max: "30", step: "1", value: String(mould.pots), inputMode: "numeric" });
+  Object.assign(pots, { type: "number", min: "0", max: "30", step: "1", value: mould.pots ?? "", placeholder: t("plan_any"), inputMode: "numeric" });
   pots.setAttribute("aria-label", `${t("plan_pots")}: ${mould.mould}`);
-  pots.addEventListener("change", () => { if (pots.validity.valid && pots.value !== "") wish({ pots: { [mould.mould]: pots.valueAsNumber } }); });
+  pots.addEventListener("change", () => { if (pots.validity.valid) wish({ pots: { [mould.mould]: pots.value === "" ? null : pots.valueAsNumber } }); });
   const skip = make("button", "", t(mould.skipped ? "plan_skipped" : "plan_skip"));
   skip.type = "button";
   skip.setAttribute("aria-pressed", String(mould.skipped));
