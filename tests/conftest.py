@@ -6,10 +6,10 @@ import os
 import shutil
 import subprocess
 from pathlib import Path
-from typing import NoReturn
 
 import pytest
 from hypothesis import settings
+from what_is_missing import do_without
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE_SESSION = ROOT / "sample_frames" / "morning_bench"
@@ -24,13 +24,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Leave tests with a browser to the end: while one is open, nothing else may start an event loop."""
     of_a_browser = {"page", "browser", "context", "chromium", "chromium_path"}
     items.sort(key=lambda item: bool(of_a_browser & set(getattr(item, "fixturenames", ()))))
-
-
-def do_without(what: str) -> NoReturn:
-    """Skip this test for want of something; fail it where nothing may be missing."""
-    if os.environ.get("CI", "").lower() in ("1", "true", "yes"):
-        pytest.fail(f"{what} is missing, and CI is set: nothing may be missing here", pytrace=False)
-    pytest.skip(f"{what} is missing here")
 
 
 def _program(what: str, *names: str) -> str:

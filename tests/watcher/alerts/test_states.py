@@ -1,7 +1,7 @@
 """The states of an alarm against the state diagram of IEC 62682 / ISA-18.2, as far as memory has it.
 
 The standard was not at hand. Its diagram, from memory: A normal; B unacknowledged alarm; C acknowledged
-alarm; D returned to normal, unacknowledged; G shelved; H suppressed by design; I out of service. Latching
+alarm; D returned to normal, unacknowledged; the others are shelved (G), suppressed by design (H) and out of service (I). Latching
 (E, F) is left out here.
 """
 
@@ -20,7 +20,7 @@ A, B, C, D = (
     AlarmState.ACKNOWLEDGED,
     AlarmState.RETURNED_UNACKNOWLEDGED,
 )
-G, H, I = AlarmState.SHELVED, AlarmState.SUPPRESSED, AlarmState.OUT_OF_SERVICE  # noqa: E741
+SHELVED, MUTED, OUT = AlarmState.SHELVED, AlarmState.SUPPRESSED, AlarmState.OUT_OF_SERVICE
 
 DIAGRAM = [
     (A, Happening.OCCURRED, B),
@@ -29,11 +29,11 @@ DIAGRAM = [
     (C, Happening.RETURNED, A),
     (D, Happening.ACKNOWLEDGED, A),
     (D, Happening.OCCURRED, B),
-    *((state, Happening.SHELVED, G) for state in (A, B, C, D)),
-    *((state, Happening.MUTED, H) for state in (A, B, C, D)),
-    *((state, Happening.TAKEN_OUT, I) for state in (A, B, C, D, G, H)),
+    *((state, Happening.SHELVED, SHELVED) for state in (A, B, C, D)),
+    *((state, Happening.MUTED, MUTED) for state in (A, B, C, D)),
+    *((state, Happening.TAKEN_OUT, OUT) for state in (A, B, C, D, SHELVED, MUTED)),
 ]
-BACK = [(G, Happening.UNSHELVED), (H, Happening.UNMUTED), (I, Happening.PUT_BACK)]
+BACK = [(SHELVED, Happening.UNSHELVED), (MUTED, Happening.UNMUTED), (OUT, Happening.PUT_BACK)]
 
 
 @pytest.mark.parametrize(("before", "happening", "then"), DIAGRAM)
@@ -50,7 +50,7 @@ def test_what_comes_back_is_unacknowledged_where_its_cause_stands_and_else_norma
 def test_nothing_but_the_arrows_of_the_diagram_changes_a_state():
     arrows = {(before, happening) for before, happening, _ in DIAGRAM} | set(BACK)
     # muting outweighs shelving (the weights are this bench's own choice)
-    arrows.add((G, Happening.MUTED))
+    arrows.add((SHELVED, Happening.MUTED))
     for before in AlarmState:
         for happening in Happening:
             if (before, happening) not in arrows and happening not in (

@@ -48,20 +48,22 @@ def test_a_trial_goes_by_every_channel_and_what_failed_is_said():
 
 def test_a_trial_reaches_a_mailbox():
     class Mailbox:
-        got: list[bytes] = []  # noqa: RUF012
+        def __init__(self) -> None:
+            self.got: list[bytes] = []
 
         async def handle_DATA(self, server, session, envelope):
             self.got.append(envelope.content)
             return "250 taken"
 
-    controller = Controller(Mailbox(), hostname="127.0.0.1", port=free_port())
+    mailbox = Mailbox()
+    controller = Controller(mailbox, hostname="127.0.0.1", port=free_port())
     controller.start()
     try:
         address = f"mailto://127.0.0.1:{controller.port}/?from=bench@example.org&to=caster@example.org"
         assert found(settings({"name": "mail", "address": address}), send=True)["channel mail"].fine
     finally:
         controller.stop()
-    assert b"a trial" in Mailbox.got[0]
+    assert b"a trial" in mailbox.got[0]
 
 
 def test_a_channel_that_could_never_be_called_is_to_be_mended():

@@ -101,7 +101,7 @@ def test_what_a_package_says_of_its_licence_is_understood_or_repeated(
 ) -> None:
     from email import message_from_string
 
-    assert _licence(message_from_string(said)) == licence  # type: ignore[arg-type]
+    assert _licence(message_from_string(said)) == licence
 
 
 def test_the_same_parts_give_the_same_bill() -> None:

@@ -49,8 +49,8 @@ def test_a_page_is_found_by_its_name_with_an_address_that_works_and_is_gone_afte
         full = f"Tipbell {name}.{KIND}"
         until(lambda: full in seen)
         info = until(lambda: looking.get_service_info(KIND, full, timeout=3000))
-        assert (info.port, info.server) == (8417, "tipbell-test.local.")  # type: ignore[attr-defined]
-        assert info.parsed_addresses() == list(LOOPBACK)  # type: ignore[attr-defined]
+        assert (info.port, info.server) == (8417, "tipbell-test.local.")
+        assert info.parsed_addresses() == list(LOOPBACK)
         announcer.close()
         until(lambda: full not in seen)
         browser.cancel()

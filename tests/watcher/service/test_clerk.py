@@ -179,7 +179,7 @@ def test_a_letter_about_moulds_that_were_all_tipped_meanwhile_does_not_leave_any
     with served(tmp_path, present, (0, WhenQuiet.CALLS)) as (service, phones):
         phones[0].status = 503  # out of reach just now
         # what was decided is written, but no letter leaves
-        service.settle = lambda: service.journal.write(lambda connection: None)  # type: ignore[method-assign]
+        service.settle = lambda: service.journal.write(lambda connection: None)
         service.go([*map(tick, range(598, 610)), say(610, What.TIPPED)])
         both = [post.letter for post in service.journal.outbox.waiting() if "tip now" in post.letter.text]
         assert len(both) == 1, "the jug is still to come"

@@ -41,7 +41,7 @@ def poured(slips: dict[str, Slip]) -> dict[str, float]:
             running.take(Sighting("bench", now_s, at(now_s), (hole,)))
             running.tick(now_s, at(now_s))
     return {
-        name: state.cast.estimate.wall_mm  # type: ignore[union-attr]
+        name: state.cast.estimate.wall_mm
         for name, state in running.bench().moulds.items()
         if state.cast is not None
     }

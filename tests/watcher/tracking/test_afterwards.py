@@ -76,7 +76,7 @@ def test_slip_ladled_out_of_a_standing_mould_leaves_it_upright() -> None:
 def test_slip_running_out_through_a_bung_is_a_tip_and_no_thirst(every_s: float) -> None:
     """40 mm in a minute and a half: about what a 25 mm bung lets out of a litre (practice, no source)."""
     cast = [*EMPTY, *sinking(50, every_s=every_s)]
-    last_mm = cast[-1].holes[0].reading.level_mm  # type: ignore[union-attr]
+    last_mm = cast[-1].holes[0].reading.level_mm
     runs = [look(1500 + i * every_s, level_mm=last_mm + 40 * i * every_s / 90.0) for i in range(1, 10)]
     runs = [one for one in runs if one.taken_s <= 1590]
     unseen = views(Contents.EMPTY, 1600, 1700, every_s)

@@ -19,7 +19,7 @@ def test_a_small_top_up_is_noticed_early_and_late_in_a_cast(up_mm: float, looks:
     of these readings differ by.
     """
     sinking = [look(50 + 25 * i, level_mm=2.5 + 0.9 * (25 * i / 60) ** 0.5) for i in range(looks)]
-    last_mm, last_s = sinking[-1].holes[0].reading.level_mm, sinking[-1].taken_s  # type: ignore[union-attr]
+    last_mm, last_s = sinking[-1].holes[0].reading.level_mm, sinking[-1].taken_s
     after = [look(last_s + 100 + 25 * i, level_mm=last_mm - up_mm + 0.1 * i) for i in range(4)]
     present, events = run(bench(), [*EMPTY, *sinking, *after])
     assert "topped_up" in names(events)

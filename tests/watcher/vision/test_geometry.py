@@ -141,4 +141,4 @@ def test_memory_cannot_be_changed_in_place() -> None:
     eyes = Eyes()
     assert isinstance(eyes.moulds, MappingProxyType)
     with pytest.raises(AttributeError):
-        eyes.looks = 3  # type: ignore[misc]
+        eyes.looks = 3
