@@ -20,7 +20,6 @@ from watcher.service.reachable import lan_addresses
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 expect = playwright.expect
-expect.set_options(timeout=20_000)  # machines that run the tests are small and busy
 
 pytestmark = [
     pytest.mark.browser,

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from urllib.parse import parse_qsl, unquote, urlsplit
 
+from watcher.settings import Settings
+
 MASK = "****"
 _SHORTEST_SECRET = 4  # masking shorter pieces would blot out ordinary words without hiding anything
 
@@ -93,3 +95,16 @@ def _secrets(url: str) -> set[str]:
         pieces |= {parts.netloc, parts.netloc.rpartition("@")[2]}
     pieces |= {unquote(piece) for piece in pieces}
     return {piece for piece in pieces if len(piece) >= _SHORTEST_SECRET}
+
+
+def channels_of(settings: Settings) -> list[Channel]:
+    """Return the channels of the settings."""
+    return [
+        Channel(
+            one.name,
+            one.address.get_secret_value(),
+            from_step=one.from_step,
+            when_quiet=WhenQuiet(one.when_quiet),
+        )
+        for one in settings.channel
+    ]

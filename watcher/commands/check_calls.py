@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from urllib.parse import urlsplit
 
-from watcher.alerts.channels import Channel, WhenQuiet, masked
+from watcher.alerts.channels import Channel, channels_of, masked
 from watcher.alerts.mqtt import MessageServer
 from watcher.alerts.quiet import QuietHours, quiet_span
 from watcher.alerts.senders import Senders, UnusableChannel
@@ -39,19 +39,6 @@ def call_findings(settings: Settings, now: datetime, *, send: bool) -> Iterator[
     yield from _ladder(settings, channels)
     yield from _silence(settings, now)
     yield from _outside(settings)
-
-
-def channels_of(settings: Settings) -> list[Channel]:
-    """Return the channels of the settings."""
-    return [
-        Channel(
-            one.name,
-            one.address.get_secret_value(),
-            from_step=one.from_step,
-            when_quiet=WhenQuiet(one.when_quiet),
-        )
-        for one in settings.channel
-    ]
 
 
 def _channel(channel: Channel, now: datetime, *, send: bool) -> Finding:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from ipaddress import ip_address
 
 from models.slip import Slip
-from watcher.alerts.channels import Channel, WhenQuiet
+from watcher.alerts.channels import channels_of
 from watcher.alerts.postman import Postman
 from watcher.alerts.quiet import QuietHours, quiet_span
 from watcher.alerts.senders import Senders
@@ -91,7 +91,7 @@ def assembled(
     """
     with ExitStack() as stack:
         described = read_bench_file(settings.bench.file)
-        senders = instead.senders if instead else Senders(_channels(settings), settings.memory.folder)
+        senders = instead.senders if instead else Senders(channels_of(settings), settings.memory.folder)
         settings.memory.folder.mkdir(parents=True, exist_ok=True)
         journal = open_journal(journal_url(settings), settings.bench.name)
         stack.callback(journal.close)
@@ -220,18 +220,6 @@ def _bench(
 def _controls(settings: Settings) -> Controls:
     camera = settings.camera
     return Controls(camera.exposure, camera.white_balance_k, camera.focus)
-
-
-def _channels(settings: Settings) -> list[Channel]:
-    return [
-        Channel(
-            one.name,
-            one.address.get_secret_value(),
-            from_step=one.from_step,
-            when_quiet=WhenQuiet(one.when_quiet),
-        )
-        for one in settings.channel
-    ]
 
 
 def _sharing(settings: Settings, journal: Journal, clock: Clock, stack: ExitStack) -> Sharing | None:

@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 from threading import Lock
 
-from watcher.alerts.channels import Channel
+from watcher.alerts.channels import Channel, channels_of
 from watcher.alerts.senders import Senders, UnusableChannel
 from watcher.clock import Clock
 from watcher.page.setup.port import Unfit
@@ -100,8 +100,7 @@ class SetupCalls:
     def _channels(self) -> tuple[Channel, ...]:
         if self._watched is None:
             return tuple(Channel(name, address) for name, address in self.pending())
-        settings = self._watched.settings.channel
-        return tuple(Channel(one.name, one.address.get_secret_value()) for one in settings)
+        return tuple(channels_of(self._watched.settings))
 
 
 def _append(path: Path, entry: str) -> None:

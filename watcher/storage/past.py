@@ -14,9 +14,8 @@ from watcher.records.bench import Filling, FillingKind
 from watcher.records.kept import KeptCast
 from watcher.records.notices import Alert
 from watcher.records.said import What
-from watcher.storage.restoring import VERDICTS, alert_of, kept_cast
+from watcher.storage.restoring import alert_of, cast_of, kept_cast
 from watcher.storage.schema import ALERTS, CASTS, ESTIMATES, EVENTS, FILLINGS, SAID
-from watcher.storage.steps import read_steps
 
 _IN_ONE_ASKING = 400
 """Ids in one question: a database allows no endless list."""
@@ -74,7 +73,7 @@ def cast_heads(
         own = and_(SAID.c.bench_id == bench_id, SAID.c.cast_id.in_(some))
         for word in connection.execute(select(SAID).where(own).order_by(SAID.c.seq)):
             words[word.cast_id].append(word)
-    return tuple(_head(row, fillings[row.cast_id], words[row.cast_id]) for row in rows)
+    return tuple(cast_of(row, tuple(fillings[row.cast_id]), words[row.cast_id]) for row in rows)
 
 
 def beginnings(connection: Connection, bench_id: str) -> tuple[datetime, ...]:
@@ -136,24 +135,3 @@ def looked_mm(connection: Connection, bench_id: str) -> dict[str, float]:
         for row in connection.execute(query.order_by(own.seq))
         if row.cast_id and row.value is not None
     }
-
-
-def _head(row: Row[Any], fillings: list[Filling], words: list[Row[Any]]) -> KeptCast:
-    verdicts = [word.what for word in words if word.what in VERDICTS]
-    return KeptCast(
-        cast_id=row.cast_id,
-        mould=row.mould,
-        number_today=row.number_today,
-        began_s=row.began_s,
-        began_at=row.began_at,
-        tipped_s=row.tipped_s,
-        tipped_at=row.tipped_at,
-        leaking=row.leaking,
-        fillings=tuple(fillings),
-        figures=MappingProxyType(json.loads(row.figures)),
-        verdict=verdicts[-1] if verdicts else "",
-        notes=tuple(word.note for word in words if word.note),
-        profile_hash=row.profile_hash,
-        slip_hash=row.slip_hash,
-        after=read_steps(row.steps),
-    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Any
@@ -203,6 +204,12 @@ def kept_cast(connection: Connection, bench_id: str, row: Row[Any]) -> KeptCast:
     said = connection.execute(
         select(SAID).where(SAID.c.bench_id == bench_id, SAID.c.cast_id == row.cast_id).order_by(SAID.c.seq)
     ).all()
+    fillings = tuple(item.filling for item in _fillings(connection, bench_id, row.cast_id))
+    return cast_of(row, fillings, said)
+
+
+def cast_of(row: Row[Any], fillings: tuple[Filling, ...], said: Sequence[Row[Any]]) -> KeptCast:
+    """Make the cast of its row, with the fillings and the words that were read of it."""
     verdicts = [word.what for word in said if word.what in VERDICTS]
     return KeptCast(
         cast_id=row.cast_id,
@@ -213,7 +220,7 @@ def kept_cast(connection: Connection, bench_id: str, row: Row[Any]) -> KeptCast:
         tipped_s=row.tipped_s,
         tipped_at=row.tipped_at,
         leaking=row.leaking,
-        fillings=tuple(item.filling for item in _fillings(connection, bench_id, row.cast_id)),
+        fillings=fillings,
         figures=MappingProxyType(json.loads(row.figures)),
         verdict=verdicts[-1] if verdicts else "",
         notes=tuple(word.note for word in said if word.note),

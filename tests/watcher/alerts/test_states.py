@@ -1,8 +1,8 @@
 """The states of an alarm against the state diagram of IEC 62682 / ISA-18.2, as far as memory has it.
 
 The standard was not at hand. Its diagram, from memory: A normal; B unacknowledged alarm; C acknowledged
-alarm; D returned to normal, unacknowledged; the others are shelved (G), suppressed by design (H) and out of service (I). Latching
-(E, F) is left out here.
+alarm; D returned to normal, unacknowledged; the others are shelved (G), suppressed by design (H) and out of
+service (I). Latching (E, F) is left out here.
 """
 
 from __future__ import annotations

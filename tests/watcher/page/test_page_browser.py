@@ -101,6 +101,21 @@ def test_the_service_stops_at_once_although_pages_are_open(bench, serve, open_pa
     assert server.stop() < 1.9  # the server's own limit on a graceful stop is 2 s: it was not needed
 
 
+def test_a_tap_before_the_scripts_have_come_waits_for_them_and_is_heard(bench, serve, chromium):
+    page = chromium.new_page()
+    held = []
+    # a slow phone: the page is drawn, its scripts are not there
+    page.route("**/static/bench.js", lambda route: held.append(route))
+    page.goto(serve(bench).url, wait_until="commit")
+    tipped = page.locator(".card[data-mould=beaker]").get_by_role("button", name="Tipped: beaker")
+    expect(page.locator("#main[inert]")).to_be_visible()
+    page.wait_for_timeout(300)
+    held[0].continue_()
+    tipped.click()
+    expect(page.locator("#toast")).to_contain_text("beaker: tipped")
+    page.close()
+
+
 def test_six_tabs_are_live_and_each_can_still_speak(bench, serve, chromium):
     server = serve(bench)
     context = chromium.new_context()

@@ -207,6 +207,7 @@ def test_a_mould_is_taken_in_by_the_keyboard_alone_and_in_german(nearly_done, op
     page.keyboard.press("Enter")
     tap = page.locator("#tap")
     expect(page.locator("#card option")).to_have_count(2)
+    expect(page.locator("#tap[inert]")).to_have_count(0)  # the new picture is there
     tap.focus()
     width = tap.evaluate("node => Number(node.dataset.width)")
     assert width == 1280
@@ -233,6 +234,7 @@ def test_taps_in_the_picture_find_the_rim_and_swapped_diameters_are_asked_back(n
     page = open_page(nearly_done.url + "setup/mould", width=1280, height=900, expect=("422",))
     page.get_by_role("button", name="Take a picture now").click()
     expect(page.locator("#card option")).to_have_count(2)
+    expect(page.locator("#tap[inert]")).to_have_count(0)  # the new picture is there
     box = page.locator("#shot").bounding_box()
     for x, y in rim_of_the_bottle():
         page.mouse.click(box["x"] + x * box["width"] / 1280, box["y"] + y * box["height"] / 720)

@@ -88,7 +88,7 @@ document.addEventListener("submit", (event) => {
   send(form.dataset.post, fieldsOf(form), told, (answer) => {
     form.dispatchEvent(new CustomEvent("answered", { detail: answer, bubbles: true }));
     then();
-  });
+  }).finally(() => form.dispatchEvent(new CustomEvent("told", { bubbles: true })));
 });
 
 document.addEventListener("click", (event) => {

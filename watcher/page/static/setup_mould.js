@@ -101,6 +101,14 @@ byId("card")?.addEventListener("change", named);
 form?.querySelector("[data-bore=wide]").addEventListener("input", ({ target }) => { delete target.dataset.given; });
 form?.elements.name.addEventListener("input", () => { delete form.elements.name.dataset.given; });
 
+// taps made while a new picture is on its way would be lost with the old one
+document.addEventListener("submit", ({ target }) => {
+  if (tap && target !== form && target.matches("form[data-shot]")) tap.inert = true;
+});
+document.addEventListener("told", ({ target }) => {
+  if (tap && target.matches("form[data-shot]")) tap.inert = false;
+});
+
 document.addEventListener("answered", ({ target, detail }) => {
   if (!target.matches("form[data-shot]") || !detail.cards) return;
   marks = detail;
