@@ -67,8 +67,8 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "Der Bildschirm kann ausgehen: am Gerät auf „immer an“ stellen.",
         ),
         "caution_dust": (
-            "Dry clay and plaster dust harms the lungs: clean wet. Full moulds are heavy. "
-            "Local rules and qualified advice come first.",
+            "Dry clay and plaster dust harms the lungs: clean wet. Full moulds are heavy. Local rules and "
+            "qualified advice come first.",
             "Trockener Ton- und Gipsstaub schadet der Lunge: nass reinigen. Volle Formen sind schwer. "
             "Örtliche Vorschriften und fachkundiger Rat gehen vor.",
         ),

@@ -161,11 +161,10 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "step_glazed": ("glaze fired", "glattgebrannt"),
         "step_scrapped": ("scrapped", "Ausschuss"),
         "caution_kiln": (
-            "Kilns need ventilation and care with electricity: the maker's instructions and local rules come "
-            "first. Fettle wet: dry clay dust harms the lungs.",
+            "Kilns need ventilation and care with electricity: the maker's instructions and local rules "
+            "come first. Fettle wet: dry clay dust harms the lungs.",
             "Öfen brauchen Lüftung und Vorsicht mit Strom: Anleitung des Herstellers und örtliche "
-            "Vorschriften "
-            "gehen vor. Nass verputzen: trockener Tonstaub schadet der Lunge.",
+            "Vorschriften gehen vor. Nass verputzen: trockener Tonstaub schadet der Lunge.",
         ),
         **SLIP_WORDS,
         **DAY_WORDS,

@@ -69,8 +69,8 @@ WHY: tuple[tuple[str, str], ...] = (
         "gezeigten Zeiten stimmen nicht",
     ),
     (
-        "its clock went forward by {span}; casts go on by the steady clock, only the times shown before are "
-        "off",
+        "its clock went forward by {span}; casts go on by the steady clock, only the times shown before "
+        "are off",
         "die Uhr ging um {span} vor; die Güsse laufen nach einer steten Uhr weiter, nur die davor "
         "gezeigten Zeiten stimmen nicht",
     ),
