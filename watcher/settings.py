@@ -159,7 +159,9 @@ def read_settings(path: Path) -> Settings:
         with path.open("rb") as file:
             table = tomllib.load(file)
     except FileNotFoundError:
-        raise SettingsError(f"{path} is not there; give the settings file") from None
+        raise SettingsError(
+            f"{path} is not there; give the settings file, or set a bench up with `tipbell watch`"
+        ) from None
     except OSError as fault:
         raise SettingsError(f"{path} cannot be read ({fault.strerror}); give the settings file") from fault
     except (ValueError, RecursionError) as fault:
