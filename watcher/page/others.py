@@ -60,7 +60,9 @@ class OtherBenchShape(TypedDict):
     bench_id: str
     page: Annotated[str, Field(description="address of its own page; empty: not opened to others")]
     silent_s: Annotated[float, Field(description="how long ago it was heard last, s")]
+    heard_at: Moment
     silent: Annotated[bool, Field(description="true: longer than it should be; its figures are old")]
+    gone: Annotated[bool, Field(description="true: it was shut down then")]
     moulds: list[OtherMouldShape]
     alerts: list[OtherAlertShape]
 
@@ -120,7 +122,9 @@ def _bench(bench: OtherBench) -> OtherBenchShape:
         "bench_id": bench.bench_id,
         "page": bench.page,
         "silent_s": round(bench.silent_s, 1),
-        "silent": bench.silent_s > SILENT_AFTER_S,
+        "heard_at": iso(bench.heard_at),
+        "silent": bench.gone or bench.silent_s > SILENT_AFTER_S,
+        "gone": bench.gone,
         "moulds": [_mould(one) for one in bench.moulds],
         "alerts": [
             {"id": one.alert_id, "kind": one.kind, "mould": one.mould, "at": iso_or_none(one.at)}

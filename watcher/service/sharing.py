@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Connection, make_url
 
 from watcher.records.bench import Bench
+from watcher.records.notices import AlarmState, Kind
 from watcher.records.others import OtherBench
 from watcher.records.said import Said
+from watcher.service.neighbours import Neighbours
 from watcher.settings import Settings
 from watcher.storage.awaiting import Awaiting
+from watcher.storage.carrying import Sender
 from watcher.storage.courier import Courier
 from watcher.storage.journal import Journal
 from watcher.storage.link import Link
@@ -60,13 +63,31 @@ class Sharing:
         self._asking = Link(url)
         self._courier: Courier | None = None
         self._seen: tuple[float, tuple[OtherBench, ...]] | None = None
+        self._neighbours: Neighbours | None = None
         self.outbox = SharedOutbox(journal.outbox, self._letters, journal.bench_id)
 
-    def start(self, bench: Callable[[], Bench], hear: Callable[[Said], None], page: str) -> None:
-        """Begin to carry rows out and words in."""
+    def start(
+        self, settings: Settings, bench: Callable[[], Bench], hear: Callable[[Said], None], page: str
+    ) -> None:
+        """Begin to carry rows out and words in, and to look for the others."""
         inbox = _Inbox(bench, hear, self._now)
-        self._courier = Courier(self._journal, self._awaiting, Link(self._url), page, inbox.take)
+        calls, zone, bench_id = settings.calls, settings.bench.zone, self._journal.bench_id
+        sender = Sender(bench_id, self._awaiting.home_id, page, calls.hours, zone)
+        self._courier = Courier(self._journal, self._awaiting, Link(self._url), sender, inbox.take)
         self._courier.start()
+        self._neighbours = Neighbours(
+            Link(self._url),
+            bench_id,
+            zone,
+            60.0 * calls.bench_silent_min,
+            lambda: self._now()[1],
+            lambda: _silences_called(bench()),
+        )
+        self._neighbours.start()
+
+    def silences(self) -> Mapping[str, str] | None:
+        """Return the calls about benches that are not heard of; None: not known yet."""
+        return None if self._neighbours is None else self._neighbours.silences()
 
     def trouble(self) -> str:
         """Return a plain sentence while the shared database cannot be used; else empty."""
@@ -74,6 +95,8 @@ class Sharing:
 
     def close(self) -> None:
         """Let go of everything."""
+        if self._neighbours is not None:
+            self._neighbours.close()
         if self._courier is not None:
             self._courier.close()
         self._letters.close()
@@ -142,6 +165,16 @@ class _Inbox:
         )
         self.hear(said)
         return ""
+
+
+def _silences_called(bench: Bench) -> frozenset[str]:
+    """Return the ids of the calls about other benches whose cause still stands."""
+    return frozenset(
+        alert.alert_id
+        for alert in bench.alerts
+        if alert.kind is Kind.BENCH_SILENT
+        and alert.state not in (AlarmState.NORMAL, AlarmState.RETURNED_UNACKNOWLEDGED)
+    )
 
 
 def own_page(settings: Settings, addresses: Callable[[], Iterable[str]], port: int) -> str:
