@@ -26,7 +26,7 @@ from watcher.page.desk_pages import desk_pages
 from watcher.page.guard import Guard
 from watcher.page.live import live_routes
 from watcher.page.others import Others, others_routes
-from watcher.page.pages import page_routes
+from watcher.page.pages import missing_page, page_routes
 from watcher.page.pictures import picture_routes
 from watcher.page.port import BenchPort
 from watcher.page.refusals import install_refusals
@@ -94,8 +94,8 @@ def make_app(
             Middleware(GZipMiddleware, minimum_size=600, compresslevel=6),
         ],
     )
-    install_refusals(app)
     views = BenchViews(port) if memory is None else BenchViews(port, damp_shelf(port, memory).of)
+    install_refusals(app, missing_page(port, views, remembers=memory is not None))
     curves = CurveShelf()
     app.include_router(data_routes(port, views, curves))
     app.include_router(live_routes(port, views))

@@ -37,7 +37,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "This page needs JavaScript. /bench.json gives the same numbers as data.",
             "Diese Seite braucht JavaScript. /bench.json liefert dieselben Zahlen als Daten.",
         ),
-        "missing": ("There is no such mould on this bench", "Diese Form gibt es hier nicht"),
+        "missing": ("There is nothing of that name on this bench", "Unter diesem Namen gibt es hier nichts"),
         # settings and alarm
         "settings": ("Settings", "Einstellungen"),
         "close": ("Close", "Schließen"),
@@ -99,7 +99,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "called_none": ("Nothing called yet.", "Noch nichts gerufen."),
         "ack_all": ("Heard them all", "Alle gehört"),
         "moulds": ("At work", "In Arbeit"),
-        "idle": ("Waiting for slip", "Warten auf Schlicker"),
+        "idle": ("Tipped or empty", "Gekippt oder leer"),
         # numbers
         "now": ("now", "jetzt"),
         "min": ("min", "min"),
