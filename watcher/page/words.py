@@ -9,6 +9,7 @@ from watcher.page.words_access import ACCESS_WORDS
 from watcher.page.words_bench import BENCH_WORDS
 from watcher.page.words_desk import DESK_WORDS
 from watcher.page.words_mould import MOULD_WORDS
+from watcher.page.words_others import OTHERS_WORDS
 
 LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "de": "Deutsch"})
 """Languages of the page, each by its own name. The order is that of each word's tuple."""
@@ -183,6 +184,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "no_answer": ("Tipbell does not answer", "Tipbell antwortet nicht"),
         **ACCESS_WORDS,
         **MOULD_WORDS,
+        **OTHERS_WORDS,
     }
 )
 """Key: (English, German). Names in braces are filled in by the page."""
