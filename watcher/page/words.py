@@ -118,7 +118,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "guess_since": ("forecast only, not seen for {age}", "nur Vorhersage, seit {age} nicht gesehen"),
         "guess_never": ("forecast only, never seen yet", "nur Vorhersage, noch nie gesehen"),
         "leaking": ("may be leaking", "leckt vielleicht"),
-        "no_target": ("no wall wanted was given", "keine Wandstärke vorgegeben"),
+        "no_target": ("only watched: no wanted wall yet", "nur beobachtet: noch keine Wand gewünscht"),
         "not_known_yet": ("not known yet", "noch nicht bekannt"),
         "not_known": ("not known", "unbekannt"),
         "wall": ("Wall", "Wand"),
