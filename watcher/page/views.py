@@ -212,7 +212,7 @@ def _drop(cast: Cast | None, level_mm: float | None) -> float | None:
 
 
 def _spare(placed: PlacedMould, level_mm: float | None) -> float | None:
-    """Slip above the trim line in mm; None where the hole is cut at its rim or the trim line was not given."""
+    """Slip above the trim line in mm; None where no trim line is known and the spare has no neck."""
     neck_mm = placed.profile.neck_mm
     return None if level_mm is None or neck_mm <= 0.0 else neck_mm - level_mm
 
