@@ -17,7 +17,7 @@ from watcher.records.said import What
 
 def casting(*, ready_s: float = 600.0, latest_s: float = 720.0) -> Bench:
     """A beaker filled at 50 s whose wall will be there at `ready_s`, as if its levels had said so."""
-    present, _ = run(bench(), [look(25, contents=Contents.EMPTY), look(50, level_mm=2.5)])
+    present, _ = run(bench(), [look(4, contents=Contents.EMPTY), look(50, level_mm=2.5)])
     tip = TipEstimate(1.0, 0.9, 1.1, ready_s, ready_s - 40, ready_s + 40, latest_s=latest_s)
     state = present.moulds["beaker"]
     state = replace(state, cast=replace(state.cast, estimate=tip))
