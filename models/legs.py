@@ -111,17 +111,13 @@ class Leg:
         return self.story.top_ups[-1].level_mm if self.story.top_ups else self.story.level_mm
 
 
-KEPT_LEGS, KEPT_RUNS = 128, 256
-"""So many tables and runs are kept: those of a bench's casts under way, not those of days gone by."""
-
-
 @lru_cache(maxsize=64)
 def cavity_of(mould: MouldProfile) -> Cavity:
     """Return the mould's cavity; kept by value, as it is asked for at every look."""
     return cut(mould)
 
 
-@lru_cache(maxsize=KEPT_LEGS)
+@lru_cache(maxsize=512)
 def leg(mould: MouldProfile, story: Story) -> Leg:
     """Tables for the last filling of a story; kept by value."""
     most = most_growth_mm2(mould)
@@ -149,7 +145,7 @@ def near(level_mm: float, gain: float, log_pour: float) -> tuple[float, float, f
     )
 
 
-@lru_cache(maxsize=KEPT_RUNS)
+@lru_cache(maxsize=1024)
 def _run(mould: MouldProfile, story: Story) -> tuple[Sinking, Array]:
     """Run the last filling of a story; with the water given up since the pour began. [mm3]."""
     cavity, factor = cavity_of(mould), math.exp(story.gain)

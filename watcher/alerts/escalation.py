@@ -16,6 +16,7 @@ LOUDER = frozenset(
         Kind.LEAKING,
         Kind.TOP_UP,
         Kind.CAMERA_BLIND,
+        Kind.BENCH_SILENT,
     }
 )
 """What is called again until somebody answers. The others are good to know, once."""
