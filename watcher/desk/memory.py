@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 from sqlalchemy import Connection
 
@@ -112,6 +113,12 @@ class BenchMemory:
     def picture(self, mould: str, taken_at: datetime) -> bytes | None:
         """Return one of these pictures as JPEG; None where it is not kept any more."""
         return None if self._crops is None else self._crops.read(mould, taken_at)
+
+    def film(self, cast: KeptCast) -> Path | None:
+        """Return a cast's pictures as one film, in H.264; None where there is none (any more)."""
+        if self._crops is None or cast.tipped_at is None:
+            return None
+        return self._crops.film(cast.mould, cast.began_at, cast.tipped_at)
 
     def papers(self, kind: PaperKind, name: str) -> tuple[Paper, ...]:
         """Return every version of a paper, newest first."""

@@ -104,6 +104,7 @@ def cast_view(port: BenchPort, memory: BenchMemory, cast_id: str) -> CastShape:
             {"at": iso(kept.taken_at), "stamp": stamp_of(kept.taken_at)}
             for kept in memory.pictures(cast, port.now())
         ],
+        "film": memory.film(cast) is not None,
         "findings": [
             {
                 "id": one.finding_id,

@@ -109,6 +109,7 @@ class CastShape(TypedDict):
     drop: Annotated[RangeShape | None, Field(description="how far it sank in all, mm")]
     events: list[EventShape]
     crops: list[CropShape]
+    film: Annotated[bool, Field(description="whether /film/{id}.mp4 has these pictures as one film")]
     findings: list[FindingShape]
     piece: PieceShape | None
 

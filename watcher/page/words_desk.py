@@ -109,6 +109,8 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "table_pieces": ("Pieces", "Stücke"),
         "table_reclaim": ("Reclaim", "Rücklauf"),
         # one cast
+        "film_get": ("Film", "Film"),
+        "film_how": ("the pictures as one film, to keep", "die Bilder als ein Film, zum Behalten"),
         "lapse": ("Time-lapse", "Zeitraffer"),
         "play": ("Play", "Abspielen"),
         "pause": ("Pause", "Anhalten"),

@@ -32,6 +32,7 @@ from watcher.records.layout import BenchLayout
 from watcher.service.announcing import Announcer, announced_name
 from watcher.service.clerk import Clerk
 from watcher.service.clock_watch import ClockWatch
+from watcher.service.films import Films
 from watcher.service.hole_crops import HoleCrops
 from watcher.service.keeper_link import keeper_link
 from watcher.service.outside import Outside
@@ -67,6 +68,7 @@ class Assembled:
     web: Web
     crops: HoleCrops
     upkeep: Upkeep
+    films: Films
     outside: Outside
     summary: DaySummary
     troubles: Troubles
@@ -159,6 +161,7 @@ def assembled(
             web,
             HoleCrops(crops),
             upkeep,
+            Films(memory, crops, clock),
             outside,
             summary,
             troubles,

@@ -26,6 +26,8 @@ function showTitle() {
   if (cast.measured_mm !== null) parts.push(t("measured", { wall: length(cast.measured_mm, true) }));
   if (cast.verdict) parts.push(tell("verdict", cast.verdict));
   setText(byId("cast-say"), parts.join(" · "));
+  byId("film").hidden = !given.film;
+  if (given.film) byId("film").href = `${up}film/${cast.cast.split("/").map(encodeURIComponent).join("/")}.mp4`;
   byId("back").href = `${up}review?day=${dayOf(cast.began_at)}`;
 }
 
