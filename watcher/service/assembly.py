@@ -19,6 +19,7 @@ from watcher.camera.opening import open_source
 from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
 from watcher.clock import Clock, resume
+from watcher.desk.after_learned import past_setting
 from watcher.desk.memory import BenchMemory
 from watcher.desk.slip_paper import slips_of_today
 from watcher.page.access.access import Access
@@ -125,6 +126,7 @@ def assembled(
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
             troubles=troubles,
             faults=watches.faults,
+            setting=lambda mould: past_setting(memory.all_casts(mould, HISTORY), memory.after.findings()),
             silences=dict if sharing is None else sharing.silences,
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
