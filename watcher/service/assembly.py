@@ -26,6 +26,7 @@ from watcher.page.access.access import Access
 from watcher.page.access.links import Reach
 from watcher.page.app import make_app
 from watcher.page.port import PastCast
+from watcher.page.words_letters import letter_words
 from watcher.pipeline import new_bench, resumed
 from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast
@@ -107,6 +108,7 @@ def assembled(
         bench = _bench(settings, described.layout, described.slip, journal, doubt_s, slips)
         source = instead.source if instead else _camera(settings, described.layout, clock)
         stack.callback(source.close)
+        words = letter_words(settings.calls.language)
         watches = Watches(settings, clock, doubt_s)
         troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble, *watches.parts])
         quiet = QuietHours(quiet_span(settings.calls.quiet), settings.bench.zone, senders.channels)
@@ -122,7 +124,7 @@ def assembled(
             bench,
             now=lambda: (clock.now_s(), clock.now_at()),
             zone=settings.bench.zone,
-            carry_out=Clerk(journal, senders, postman, quiet),
+            carry_out=Clerk(journal, senders, postman, quiet, words),
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
             troubles=troubles,
             faults=watches.faults,
@@ -154,7 +156,7 @@ def assembled(
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)
         troubles.add(outside.trouble)
-        summary = DaySummary(journal, senders, clock, settings.bench.zone, settings.calls.summary_at)
+        summary = DaySummary(journal, senders, clock, settings.bench.zone, settings.calls.summary_at, words)
         yield Assembled(
             running,
             source,
