@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -102,6 +103,10 @@ class BenchMemory:
     def looked_mm(self) -> dict[str, float]:
         """Return the wall that the caster measured, by the cast's id. [mm]."""
         return self._journal.ask(lambda connection: past.looked_mm(connection, self._bench_id))
+
+    def one_spots(self, casts: Sequence[KeptCast]) -> dict[str, float]:
+        """Return for how long a pour's stream fell on one spot, where that was too long, by cast. [s]."""
+        return self._journal.ask(lambda connection: past.one_spots(connection, self._bench_id, casts))
 
     def pictures(self, cast: KeptCast, now: datetime) -> tuple[Kept, ...]:
         """Return the pictures of a cast, oldest first."""

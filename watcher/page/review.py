@@ -115,6 +115,7 @@ def review_view(port: BenchPort, memory: BenchMemory, day: date | None) -> Revie
     faults = faults_of(casts, memory.after.findings())
     pieces = {piece.cast_id: piece.number for piece in memory.after.pieces()}
     looked = memory.looked_mm()
+    spots = memory.one_spots(casts)
     bench = port.bench()
     return {
         "now": iso(port.now()),
@@ -123,7 +124,14 @@ def review_view(port: BenchPort, memory: BenchMemory, day: date | None) -> Revie
         "day": day.isoformat(),
         "days": [{"day": one.isoformat(), "casts": count} for one, count in days.items()],
         "casts": [
-            past_view(bench, cast, faults[cast.cast_id], looked, pieces.get(cast.cast_id))
+            past_view(
+                bench,
+                cast,
+                faults[cast.cast_id],
+                looked,
+                pieces.get(cast.cast_id),
+                spots.get(cast.cast_id),
+            )
             for cast in sorted(casts, key=lambda one: one.began_at)
         ],
     }

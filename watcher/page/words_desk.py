@@ -37,6 +37,10 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "{mould}: {n} von {casts} Güssen mit Fehler, meist: {fault}.",
         ),
         "lesson_causes": ("Look first at: {list}.", "Zuerst ansehen: {list}."),
+        "lesson_one_spot": (
+            "In {n} with a hot spot the stream was seen to stay on one spot.",
+            "Bei {n} mit Gießfleck blieb der Strahl sichtlich auf einer Stelle.",
+        ),
         "lesson_late_tips": (
             "{share} % of tips came late: pour with more time between, or get a second pair of hands.",
             "{share} % wurden zu spät gekippt: mit mehr Abstand füllen, oder zu zweit arbeiten.",

@@ -134,7 +134,10 @@ def assembled(
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
         access = _access(settings, clock, journal)
         page = settings.page
-        setup = beside.join(settings, running, journal, source, clock, stack) if beside is not None else None
+        setup = None
+        if beside is not None:
+            elsewhere = None if sharing is None else sharing.elsewhere
+            setup = beside.join(settings, running, journal, source, clock, stack, elsewhere)
         web = Web(
             make_app(running, access=access, setup=setup, memory=memory, others=sharing),
             host=_host(settings),
