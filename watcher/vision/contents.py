@@ -62,11 +62,11 @@ def came_in(changed: float, new_edge: Callable[[], float]) -> bool:
 
 def change(look: Floats, before: Floats, shown: Bools) -> float:
     """How differently the deeper two thirds of the hole look from before; 1 is what light alone cannot do."""
-    rows = shown.copy()
-    rows[: shown.shape[0] // 4] = False
-    if rows.sum() < 8 or look.shape != before.shape:
+    first = shown.shape[0] // 4
+    rows = shown[first:]
+    if np.count_nonzero(rows) < 8 or look.shape != before.shape:
         return 0.0
-    away = middle_of_columns(np.abs(look[rows] - before[rows]))
+    away = middle_of_columns(np.abs(look[first:] - before[first:])[rows])
     return float(np.hypot(away[0] / LUMA_STEP, np.hypot(away[1], away[2]) / CHROMA_STEP))
 
 
