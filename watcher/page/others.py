@@ -15,7 +15,7 @@ from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
 from watcher.page.saying import HeardOut, SaidIn, Short, said_record
 from watcher.page.shapes import Millimetres, Moment
-from watcher.records.others import OtherBench, OtherMould
+from watcher.records.others import OtherBench, OtherMould, OtherWord
 from watcher.records.said import Said
 
 SILENT_AFTER_S = 30.0
@@ -23,10 +23,14 @@ SILENT_AFTER_S = 30.0
 
 
 class Others(Protocol):
-    """Who knows the other benches. Both raise OSError with a plain sentence where they cannot be asked."""
+    """Who knows the other benches. All raise OSError with a plain sentence where they cannot be asked."""
 
     def present(self) -> tuple[OtherBench, ...]:
         """Return the other benches."""
+        ...
+
+    def words(self) -> tuple[OtherWord, ...]:
+        """Return what was said from here to others in the last hours, newest first."""
         ...
 
     def say(self, bench_id: str, said: Said) -> str:
@@ -67,6 +71,17 @@ class OtherBenchShape(TypedDict):
     alerts: list[OtherAlertShape]
 
 
+class OtherWordShape(TypedDict):
+    """One thing said from here to another bench."""
+
+    bench_id: str
+    mould: str
+    what: str
+    at: Moment
+    taken: Annotated[bool, Field(description="true: that bench has heard it")]
+    answer: Annotated[str, Field(description="why that bench could not take it in; empty: it could")]
+
+
 class OthersShape(TypedDict):
     """The other benches that share a database with this one."""
 
@@ -74,6 +89,7 @@ class OthersShape(TypedDict):
     shared: Annotated[bool, Field(description="false: this bench is alone")]
     why: Annotated[str, Field(description="why the others cannot be seen just now; empty: they can")]
     benches: list[OtherBenchShape]
+    words: Annotated[list[OtherWordShape], Field(description="what was said to them from here, newest first")]
 
 
 class SaidElsewhereIn(SaidIn):
@@ -88,15 +104,7 @@ def others_routes(port: BenchPort, others: Others | None) -> APIRouter:
 
     @router.get("/benches.json", responses=MEMORY_REFUSALS, summary="The other benches")
     def benches_json() -> OthersShape:
-        why = ""
-        benches: tuple[OtherBench, ...] = ()
-        if others is not None:
-            try:
-                benches = others.present()
-            except OSError as fault:
-                why = str(fault)
-        shapes = [_bench(one) for one in benches]
-        return {"now": iso(port.now()), "shared": others is not None, "why": why, "benches": shapes}
+        return others_view(port, others)
 
     @router.post(
         "/benches/said.json", responses=MEMORY_POST_REFUSALS, summary="Say something to another bench"
@@ -115,6 +123,36 @@ def others_routes(port: BenchPort, others: Others | None) -> APIRouter:
         return HeardOut(heard=record.what.value, mould=record.mould, at=iso(record.at))
 
     return router
+
+
+def others_view(port: BenchPort, others: Others | None) -> OthersShape:
+    """Return what is known of the others, or why nothing is."""
+    why = ""
+    benches: tuple[OtherBench, ...] = ()
+    words: tuple[OtherWord, ...] = ()
+    if others is not None:
+        try:
+            benches, words = others.present(), others.words()
+        except OSError as fault:
+            why = str(fault)
+    return {
+        "now": iso(port.now()),
+        "shared": others is not None,
+        "why": why,
+        "benches": [_bench(one) for one in benches],
+        "words": [_word(one) for one in words],
+    }
+
+
+def _word(word: OtherWord) -> OtherWordShape:
+    return {
+        "bench_id": word.bench_id,
+        "mould": word.mould,
+        "what": word.what.value,
+        "at": iso(word.said_at),
+        "taken": word.taken,
+        "answer": word.answer,
+    }
 
 
 def _bench(bench: OtherBench) -> OtherBenchShape:

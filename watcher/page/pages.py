@@ -90,6 +90,7 @@ class Pages:
             here=here,
             remembers=self._remembers,
             sets_up=getattr(request.app.state, "sets_up", False),
+            shares=getattr(request.app.state, "shares", False),
             up=way_up(request),
             words=words,
             w=words.__getitem__,

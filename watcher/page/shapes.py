@@ -87,7 +87,10 @@ class AlertShape(TypedDict):
     mould: Annotated[str, Field(description="empty when it concerns the whole bench")]
     cast: str
     kind: Annotated[
-        str, Field(description="soon, ready, late, blind, camera_blind, hole_closing, leaking, top_up")
+        str,
+        Field(
+            description="soon, ready, late, tipped_unseen, blind, camera_blind, hole_closing, leaking, top_up"
+        ),
     ]
     at: Moment
     acked_at: Moment

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from watcher.records.said import What
+
 
 @dataclass(frozen=True, slots=True)
 class OtherMould:
@@ -50,3 +52,15 @@ class OtherBench:
     gone: bool = False
     hours: str = ""
     zone: str = "UTC"
+
+
+@dataclass(frozen=True, slots=True)
+class OtherWord:
+    """What was said from here to another bench; `answer` says why it was not taken in, where it was not."""
+
+    bench_id: str
+    mould: str
+    what: What
+    said_at: datetime
+    taken: bool
+    answer: str = ""

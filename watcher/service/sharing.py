@@ -11,7 +11,7 @@ from sqlalchemy import Connection, make_url
 
 from watcher.records.bench import Bench
 from watcher.records.notices import AlarmState, Kind
-from watcher.records.others import OtherBench
+from watcher.records.others import OtherBench, OtherWord
 from watcher.records.said import Said
 from watcher.service.neighbours import Neighbours
 from watcher.settings import Settings
@@ -22,7 +22,7 @@ from watcher.storage.journal import Journal
 from watcher.storage.link import Link
 from watcher.storage.others import other_benches
 from watcher.storage.shared_outbox import SharedOutbox
-from watcher.storage.words import Word, cast_in, say
+from watcher.storage.words import Word, cast_in, said_from, say
 
 _LOG = logging.getLogger(__name__)
 FRESH_S = 2.0
@@ -62,7 +62,7 @@ class Sharing:
         self._letters = Link(url)
         self._asking = Link(url)
         self._courier: Courier | None = None
-        self._seen: tuple[float, tuple[OtherBench, ...]] | None = None
+        self._seen: tuple[float, tuple[tuple[OtherBench, ...], tuple[OtherWord, ...]]] | None = None
         self._neighbours: Neighbours | None = None
         self.outbox = SharedOutbox(journal.outbox, self._letters, journal.bench_id)
 
@@ -110,11 +110,20 @@ class Sharing:
         OSError
             The shared database does not answer, with a plain sentence.
         """
-        now_s = self._now()[0]
+        return self._asked()[0]
+
+    def words(self) -> tuple[OtherWord, ...]:
+        """Return what was said from here to others; raises as `present`."""
+        return self._asked()[1]
+
+    def _asked(self) -> tuple[tuple[OtherBench, ...], tuple[OtherWord, ...]]:
+        now_s, bench_id = self._now()[0], self._journal.bench_id
         seen = self._seen
         if seen is None or not 0.0 <= now_s - seen[0] < FRESH_S:
-            benches = self._asking.do(lambda shared: other_benches(shared, self._journal.bench_id))
-            self._seen = seen = (now_s, benches)
+            found = self._asking.do(
+                lambda shared: (other_benches(shared, bench_id), said_from(shared, bench_id))
+            )
+            self._seen = seen = (now_s, found)
         return seen[1]
 
     def say(self, bench_id: str, said: Said) -> str:
@@ -138,7 +147,9 @@ class Sharing:
             say(shared, self._journal.bench_id, word, self._journal.next_number)
             return ""
 
-        return self._asking.do(put)
+        refused = self._asking.do(put)
+        self._seen = None
+        return refused
 
 
 @dataclass(frozen=True, slots=True)

@@ -169,7 +169,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "speaker.",
             "Auf der Seite wird immer gerufen. Dazu auf ein Telefon, ein Postfach oder den Lautsprecher.",
         ),
-        "calls_none": ("No way but the page yet.", "Noch kein Weg außer der Seite."),
+        "calls_none": ("So far only the page calls.", "Bisher ruft nur die Seite."),
         "calls_test": ("Send a test call by each", "Probeweise über jeden rufen"),
         "calls_add": ("Another way", "Ein weiterer Weg"),
         "calls_name": ("What you call it", "Name dafür"),
