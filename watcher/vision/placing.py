@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
 
+from watcher.vision.bands import fit_bands
 from watcher.vision.middle import middle, middle_of_last
 
 Array = npt.NDArray[np.float64]
@@ -18,10 +18,6 @@ Bools = npt.NDArray[np.bool_]
 REACH_MM = 1.25
 MORE_TRIES = 2
 STEP_MM = 0.25
-BLUR_PX = 0.5
-"""Spread of the line where the slip begins to climb: the sharpest part of what a camera sees of it. [px]"""
-RIM_BLUR_PX = 1.0
-"""Spread of the rim's edge: lens, demosaicing, and the rim's rounding. [px]"""
 ABOVE_PX = 3.0
 BELOW_PX = 4.0
 BAND_PX = 6.0
@@ -37,11 +33,6 @@ EFFECTIVE_SAMPLES = 40.0
 """What a good fit is worth, in samples: what no fit follows is alike in all of them."""
 OTHER_EDGE = 1.25
 """A known rim is kept unless it leaves so much more unexplained than the best place."""
-SHADOW_MM = 3.0
-"""Length over which the climb of the slip and the dark of the corner fade out. [mm]"""
-RIDGE = (1e-3, 6.0, 1e-3, 0.3, 1e-3, 1.0)
-"""Penalty on level and slope (per eight millimetres) of the wall, level and shadow of the slip, and the
-same two of the top, in rows' weight."""
 CORRELATED_ROWS_PX = 2.2
 """Neighbouring rows closer than this share their noise."""
 
@@ -193,63 +184,27 @@ def _try(rows: WallRows, sectors: Bools, near_mm: float, edges_mm: Array | None)
     begin, end = np.searchsorted(z, (top, float(tried[-1]) + BELOW_PX / px))
     if end - begin < 6:
         return None
-    z, y = z[begin:end], rows.luma[begin:end, sectors].astype(np.float64)
+    y = rows.luma[begin:end, sectors].astype(np.float64)
     y -= y.mean()
-    away = z[None, :] - tried[:, None]
-    slip = ndtr(away * (px / BLUR_PX))
-    wall = 1.0 - slip
-    columns = (wall, wall * away * 0.125, slip, slip * np.exp(np.maximum(away, 0.0) * (-1.0 / SHADOW_MM)))
-    if edges_mm is None:
-        there = np.ones((1, tried.size), dtype=bool)
-        basis = np.stack(columns, axis=1)
-    else:
-        there = _clear_below(tried, rows.rim_mm + edges_mm)
-        basis = _with_top(columns, there, z - rows.rim_mm, edges_mm, px)
-    if not there.any():
-        return None
-    left, steps = _fitted(basis, y)
-    return _tried(tried, there, left, steps, edges_mm)
+    ends_mm = None if edges_mm is None else rows.rim_mm + edges_mm
+    left, steps = fit_bands(z[begin:end], y, tried, ends_mm, px)
+    there = _clear_below(tried, ends_mm)
+    return _tried(tried, there, left, steps, edges_mm) if there.any() else None
 
 
-def _clear_below(tried: Array, edges_mm: Array) -> Bools:
+def _clear_below(tried: Array, ends_mm: Array | None) -> Bools:
     """Tell which places (E, T) lie clear below the top's end, where enough of them do."""
-    first = np.searchsorted(tried, edges_mm + LEAST_BAND_MM)
+    if ends_mm is None:
+        return np.ones((1, tried.size), dtype=np.bool_)
+    first = np.searchsorted(tried, ends_mm + LEAST_BAND_MM)
     enough = first <= tried.size - LEAST_PLACES
     return np.asarray((np.arange(tried.size) >= first[:, None]) & enough[:, None])
 
 
-def _with_top(
-    columns: tuple[Array, ...], there: Bools, under_rim_mm: Array, edges_mm: Array, px_per_mm: float
-) -> Array:
-    """Let the top end at each of some edges: basis (P, 6, J) for the P pairs that are `there`."""
-    away = under_rim_mm[None, :] - edges_mm[:, None]
-    under = ndtr(away * (px_per_mm / RIM_BLUR_PX))
-    over = 1.0 - under
-    edge, place = np.nonzero(there)
-    full = np.empty((edge.size, 6, under_rim_mm.size))
-    full[:, 0] = columns[0][place] * under[edge]
-    full[:, 1] = columns[1][place] * under[edge]
-    full[:, 2], full[:, 3] = columns[2][place], columns[3][place]
-    full[:, 4], full[:, 5] = over[edge], (over * np.minimum(away, 0.0) * 0.125)[edge]
-    return full
-
-
-def _fitted(basis: Array, y: Array) -> tuple[Array, Array]:
-    """Squares left (P, S) by fits of bases (P, C, J) to y (J, S), and how much brighter the slip is (P,)."""
-    normal = basis @ basis.swapaxes(1, 2)
-    normal += np.diag(RIDGE[: basis.shape[1]])
-    moments = basis @ y
-    solved = np.linalg.solve(normal, moments)
-    left = np.einsum("js,js->s", y, y) - np.einsum("pks,pks->ps", solved, moments)
-    return np.maximum(left, 0.0), middle_of_last(solved[:, 2] - solved[:, 0])
-
-
 def _tried(tried: Array, there: Bools, left: Array, steps: Array, rims_mm: Array | None) -> _Tried:
     """Put what was fitted in its place; slip darker than the wall counts only where none is brighter."""
-    every_left = np.full((*there.shape, left.shape[1]), np.inf)
-    every_left[there] = left
-    every_step = np.zeros(there.shape)
-    every_step[there] = steps
+    every_left = np.where(there[..., None], left.swapaxes(0, 1), np.inf)
+    every_step = np.where(there, middle_of_last(steps).T, 0.0)
     brighter = every_step > 0.0
     told = np.where(brighter.any(axis=1, keepdims=True), brighter, there)
     total = np.where(told, every_left.sum(axis=2), np.inf)
