@@ -217,7 +217,7 @@ def _brighter_below(run: Array, above_end: Array, below_start: Array, plan: Regi
 def noise_of(luma: Floats, shown: Bools, apart: int) -> float:
     """Return the spread of one profile value, from rows `apart` rows apart."""
     step = np.abs(luma[apart:] - luma[:-apart])
-    both = shown[apart:] & shown[:-apart]
-    if both.sum() < 8:
+    both = np.flatnonzero(shown[apart:] & shown[:-apart])
+    if both.size < 8:
         return 2.0
-    return max(middle(step[both]) / 0.6745 / 1.4142, 0.25)
+    return max(middle(step.ravel().take(both)) / 0.6745 / 1.4142, 0.25)

@@ -206,7 +206,7 @@ def _lost_below(depths_mm: Array, share: Array) -> float | None:
 
 def pixels_at(plan: StripPlan, film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
     """Pixels (J, K, 2) of the grid for a horizontal film (J,) and a shift of the whole picture (2,)."""
-    return _between(plan.nodes, film_mm.astype(np.float32)[:, None, None], shift_px)
+    return _between(plan.nodes, film_mm, shift_px)
 
 
 def pixels_under(
@@ -220,18 +220,21 @@ def pixels_under(
     if end > 0:
         parts.append(plan.nodes[:, max(first, 0) : end])
     nodes = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
-    return _between(nodes, np.float32(film_mm), shift_px)
+    return _between(nodes, np.full(nodes.shape[1], film_mm), shift_px)
 
 
-def _between(
-    nodes: npt.NDArray[np.float32], film_mm: npt.NDArray[np.float32] | np.float32, shift_px: Array
-) -> npt.NDArray[np.float32]:
-    """Interpolate (3, J, K, 2) over the three films."""
+def _between(nodes: npt.NDArray[np.float32], film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
+    """Interpolate (3, J, K, 2) over the three films, to a film of each row (J,)."""
     a, b, c = FILM_NODES_MM
     f = film_mm
-    between = (f - a) * (f - c) / ((b - a) * (b - c)) * nodes[1]
-    between += (f - b) * (f - c) / ((a - b) * (a - c)) * nodes[0]
-    between += (f - a) * (f - b) / ((c - a) * (c - b)) * nodes[2]
+    weights = np.stack(
+        (
+            (f - b) * (f - c) / ((a - b) * (a - c)),
+            (f - a) * (f - c) / ((b - a) * (b - c)),
+            (f - a) * (f - b) / ((c - a) * (c - b)),
+        )
+    )
+    between = np.einsum("kj,kjcd->jcd", weights.astype(np.float32), nodes)
     between += shift_px.astype(np.float32)
     return np.asarray(between)
 
