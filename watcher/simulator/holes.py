@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
 from watcher.simulator.bench import Seat, SimBench, SimMould, on_bench
+from watcher.simulator.coverings import FINE_PER_MM, Froth, bubbles
 from watcher.simulator.truth import Inside, hole_halves
 from watcher.simulator.viewing import View
 
@@ -83,12 +85,19 @@ def hole_view(view: View, mould: SimMould, seat: Seat, index: int = 0) -> HoleVi
 
 
 def draw_hole(
-    picture: npt.NDArray[np.uint8], hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside
+    picture: npt.NDArray[np.uint8],
+    hole: HoleView,
+    bench: SimBench,
+    mould: SimMould,
+    inside: Inside,
+    froth: Froth | None = None,
 ) -> None:
-    """Draw the inside over the picture, in place."""
+    """Draw the inside over the picture, in place; froth stands on the slip and hides its edge."""
     floor = mould.profile.depth_mm
-    level = floor if inside.level_mm is None else inside.level_mm
     standing = inside.level_mm is not None
+    level = floor if inside.level_mm is None else inside.level_mm
+    if froth is not None and standing:
+        level = max(level - froth.thick_mm, 0.5)
     depths = _look_depths(min(level + 3.0, floor))
     hit = _wall_depth(hole, depths, free_halves(mould, hole.index, inside, depths))
     line = level - RISE_MM if standing else level
@@ -96,6 +105,8 @@ def draw_hole(
     below = np.clip((hit - line) / slope + 0.5, 0.0, 1.0)
     wall = _wall_colours(hole, bench, mould, inside, hit)
     surface = _surface_colours(hole, bench, mould, inside, level)
+    if froth is not None and standing:
+        surface = surface * _frothed(hole, froth, _radius(mould, hole.index), level)[..., None]
     seen = wall + (surface - wall) * below[..., None]
     rows, cols = hole.cover.shape
     patch = picture[hole.top : hole.top + rows, hole.left : hole.left + cols]
@@ -159,6 +170,15 @@ def _wall_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Insi
     clay = np.array(bench.clay, np.float32) * DAMP * light
     wetted = np.clip((hit - (inside.mark_mm - RISE_MM)) / 0.4 + 0.5, 0.0, 1.0)[..., None]
     return np.asarray(bare + (clay - bare) * wetted, dtype=np.float32)
+
+
+def _frothed(hole: HoleView, froth: Froth, radius: float, level: float) -> Flat:
+    """Take the froth's factor where each ray meets the surface."""
+    surface = bubbles(froth, 3.0 * radius)
+    at = (hole.at_rim + hole.per_mm * np.float32(level)) * FINE_PER_MM + 0.5 * surface.shape[0]
+    smooth = cv2.GaussianBlur(surface, (0, 0), 0.35 * FINE_PER_MM)
+    taken = cv2.remap(smooth, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+    return np.asarray(taken, dtype=np.float32)
 
 
 def _surface_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, level: float) -> Flat:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.simulator.bench import Seat, SimBench, SimMould
+from watcher.simulator.coverings import draw_cover, draw_sun_patch
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
 from watcher.simulator.plates import owners, still_picture
@@ -56,12 +57,22 @@ class Scene:
         view, seats = self.faults.view(self.bench, time_s), self.faults.seats(self.bench, time_s)
         still = self._kept(view, seats)
         picture = still.copy()
-        for mould, holes, inside in zip(self.bench.moulds, self._holes, self.insides(time_s), strict=True):
+        insides = self.insides(time_s)
+        for mould, seat, holes, inside in zip(self.bench.moulds, seats, self._holes, insides, strict=True):
+            froth = self.faults.froth_now(mould.name, time_s)
             for hole in holes:
-                draw_hole(picture, hole, self.bench, mould, inside)
+                draw_hole(picture, hole, self.bench, mould, inside, froth)
+            if seat.there:
+                self._lay_over(picture, view, mould, seat, time_s)
         for hand in self.faults.hands_now(time_s):
             draw_hand(picture, view, hand)
         return self._exposed(picture, time_s)
+
+    def _lay_over(self, picture: Picture, view: View, mould: SimMould, seat: Seat, time_s: float) -> None:
+        for patch in self.faults.sun_patches_now(mould.name, time_s):
+            draw_sun_patch(picture, view, mould, seat, patch)
+        for cover in self.faults.covers_now(mould.name, time_s):
+            draw_cover(picture, view, mould, seat, cover)
 
     def _kept(self, view: View, seats: tuple[Seat, ...]) -> Picture:
         if self._still is None or self._still_for != (view, seats):

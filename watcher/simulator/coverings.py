@@ -1,0 +1,134 @@
+"""What can lie over, stand on or shine into a simulated pour hole, and when: a cover, froth, a sun patch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from watcher.simulator.bench import Colour, Seat, SimMould, on_bench
+from watcher.simulator.truth import hole_halves
+from watcher.simulator.viewing import View
+
+Array = npt.NDArray[np.float64]
+Picture = npt.NDArray[np.uint8]
+
+THREAD_MM = 5.0
+FINE_PER_MM = 5
+BURNT = 255.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """A board or a cloth that lies over a mould's pour holes (or over one of them).
+
+    Attributes
+    ----------
+    from_s, to_s : float
+    mould : str
+    hole : int or None
+        None: over all of them.
+    colour : Colour
+    cloth : float
+        How much its weave stands out, grey levels; 0: an even board.
+    beyond_mm : float
+        How far it reaches past the rim. [mm]
+    """
+
+    from_s: float
+    to_s: float
+    mould: str
+    hole: int | None = None
+    colour: Colour = (120.0, 160.0, 190.0)
+    cloth: float = 0.0
+    beyond_mm: float = 6.5
+
+
+@dataclass(frozen=True, slots=True)
+class Froth:
+    """Bubbles on the slip of a mould, `thick_mm` high: their edge hides the slip's."""
+
+    from_s: float
+    to_s: float
+    mould: str
+    thick_mm: float = 1.5
+    contrast: float = 0.22
+    bubble_mm: tuple[float, float] = (1.5, 4.5)
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SunPatch:
+    """Sun that burns out one pour hole and a little around it."""
+
+    from_s: float
+    to_s: float
+    mould: str
+    hole: int = 0
+
+
+def draw_cover(picture: Picture, view: View, mould: SimMould, seat: Seat, cover: Cover) -> None:
+    """Draw a cover over the picture, in place."""
+    for k in _holes(mould, cover.hole):
+        corners = _square(mould, k, cover.beyond_mm, 0.6)
+        flat = view.project(on_bench(mould, seat, corners))
+        mask = np.zeros(picture.shape[:2], np.uint8)
+        cv2.fillConvexPoly(mask, np.round(flat * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
+        rows, cols = np.nonzero(mask)
+        at = _on_top(view, mould, seat, np.column_stack([cols, rows]))
+        weave = np.sin(2 * np.pi * at[:, 0] / THREAD_MM) * np.sin(2 * np.pi * at[:, 1] / THREAD_MM)
+        colours = np.array(cover.colour) + cover.cloth * weave[:, None]
+        share = mask[rows, cols, None] / 255.0
+        mixed = picture[rows, cols] * (1.0 - share) + colours * share
+        picture[rows, cols] = np.clip(mixed, 0, 255).astype(np.uint8)
+
+
+def draw_sun_patch(picture: Picture, view: View, mould: SimMould, seat: Seat, patch: SunPatch) -> None:
+    """Burn a hole out, in place."""
+    half = hole_halves(mould.profile, patch.hole, np.zeros(1))
+    a = np.arange(48) * 2.0 * np.pi / 48
+    ring = np.column_stack([np.cos(a), np.sin(a), np.zeros(48)]) * (float(half[0][0]) + 4.0)
+    flat = view.project(on_bench(mould, seat, ring + _middle(mould, patch.hole)))
+    cv2.fillConvexPoly(picture, np.round(flat * 16).astype(np.int32), (BURNT,) * 3, cv2.LINE_AA, 4)
+
+
+def bubbles(froth: Froth, across_mm: float) -> npt.NDArray[np.float32]:
+    """Brightness of a froth's surface as a factor, on a square of `across_mm`, FINE_PER_MM points a mm."""
+    rng = np.random.default_rng(froth.seed)
+    size = int(across_mm * FINE_PER_MM)
+    surface = np.ones((size, size), np.float32)
+    count = int(2.2 * across_mm**2 / np.mean(froth.bubble_mm) ** 2)
+    for x, y, diameter in zip(
+        *rng.uniform(0, size, (2, count)), rng.uniform(*froth.bubble_mm, count), strict=True
+    ):
+        radius = max(round(diameter / 2 * FINE_PER_MM), 2)
+        at = (round(x), round(y))
+        cv2.circle(surface, at, radius, 1.0 - 0.5 * froth.contrast, -1, cv2.LINE_AA)
+        cv2.circle(surface, at, radius, 1.0 + froth.contrast, max(radius // 3, 1), cv2.LINE_AA)
+        gleam = (at[0] - radius // 3, at[1] - radius // 3)
+        cv2.circle(surface, gleam, max(radius // 4, 1), 1.0 + 1.5 * froth.contrast, -1, cv2.LINE_AA)
+    return surface
+
+
+def _holes(mould: SimMould, hole: int | None) -> list[int]:
+    return list(range(len(mould.profile.holes))) if hole is None else [hole]
+
+
+def _middle(mould: SimMould, k: int) -> Array:
+    return np.array([*mould.profile.holes[k].centre_mm, 0.0])
+
+
+def _square(mould: SimMould, k: int, beyond_mm: float, lift_mm: float) -> Array:
+    half = float(hole_halves(mould.profile, k, np.zeros(1))[0][0]) + beyond_mm
+    corners = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]]) * half
+    return np.asarray(corners + _middle(mould, k) + (0.0, 0.0, lift_mm), dtype=np.float64)
+
+
+def _on_top(view: View, mould: SimMould, seat: Seat, pixels: npt.NDArray[np.integer]) -> Array:
+    """Where the rays of pixels (n, 2) meet the mould's top, (n, 2) in the bench frame, mm."""
+    rays = view.rays(pixels.astype(np.float64))
+    eye = np.array(view.eye_mm)
+    far = (mould.height_mm - eye[2]) / rays[:, 2]
+    return np.asarray(eye[:2] + far[:, None] * rays[:, :2], dtype=np.float64)
