@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 import watcher
+from watcher.commands.command_line import CommandLine
 from watcher.commands.keeping import add_to as add_keeping
 from watcher.commands.proving import add_to as add_proving
 from watcher.commands.setting_up import add_to as add_setting_up
@@ -23,6 +24,7 @@ BAD_INPUT = 2
 
 app = typer.Typer(
     name="tipbell",
+    cls=CommandLine,
     help="Watches a slip caster's bench and calls when each mould must be tipped.",
     no_args_is_help=True,
     add_completion=False,
@@ -30,7 +32,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-RecordingFolder = Annotated[Path, typer.Argument(help="Folder of the recording.")]
+RecordingFolder = Annotated[Path, typer.Argument(metavar="RECORDING", help="Folder of the recording.")]
 
 
 def _print_version(wanted: bool) -> None:
@@ -61,7 +63,10 @@ def measure(
         ),
     ] = None,
 ) -> None:
-    """Measure levels, walls and ready times in a recording, each line from what lies before it."""
+    """Measure a recording: levels, walls and ready times, as if live.
+
+    Each line is worked out from what lies before it.
+    """
     with _one_sentence():
         from watcher.commands.measure import measure as run
 
@@ -73,14 +78,20 @@ def demo(
     recording: Annotated[
         Path, typer.Option("--recording", help="Folder of a recording; else the sample session.")
     ] = SAMPLE_SESSION,
-    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="Port of the page; 0: any.")] = 8417,
+    port: Annotated[
+        int, typer.Option("--port", metavar="<number>", min=0, max=65535, help="Port of the page; 0: any.")
+    ] = 8417,
     speed: Annotated[
-        float, typer.Option("--speed", min=0.1, max=1000.0, help="Times as fast as life.")
+        float, typer.Option("--speed", metavar="<number>", min=0.1, max=1000.0, help="Times as fast as life.")
     ] = 20.0,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Do not open the page.")] = False,
     notify: Annotated[
         list[str] | None,
-        typer.Option("--notify", help="Address that alerts are sent to as well; may be given again."),
+        typer.Option(
+            "--notify",
+            metavar="<address>",
+            help="Address that alerts are sent to as well; may be given again.",
+        ),
     ] = None,
 ) -> None:
     """Play a recording at speed and serve the page."""
@@ -95,10 +106,19 @@ def watch(
     settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path("tipbell.toml"),
     port: Annotated[
         int | None,
-        typer.Option("--port", min=0, max=65535, help="Port of the set-up page, before the first start."),
+        typer.Option(
+            "--port",
+            metavar="<number>",
+            min=0,
+            max=65535,
+            help="Port of the set-up page, before the first start.",
+        ),
     ] = None,
 ) -> None:
-    """Watch a bench: camera, page and calls in one process, until stopped. Without settings: set it up."""
+    """Watch a bench until stopped; without settings, set it up.
+
+    Camera, page and calls run in one process.
+    """
     with _one_sentence():
         from watcher.commands.watch import watch as run
 
@@ -111,7 +131,7 @@ def check(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     send: Annotated[bool, typer.Option("--send", help="Let every channel carry a trial message.")] = False,
 ) -> None:
-    """Try everything that the settings name, and say for each: fine, or what to do."""
+    """Try everything in the settings; say: fine, or what to do."""
     with _one_sentence():
         from watcher.commands.check import check as run
 
@@ -124,7 +144,8 @@ def cards(
     out: Annotated[Path, typer.Option("--out", help="Folder that the pages are written to.")],
     paper: Annotated[str, typer.Option("--paper", help="a4, letter or both.")] = "both",
     mould: Annotated[
-        list[str] | None, typer.Option("--mould", help="Name of a mould; may be given again.")
+        list[str] | None,
+        typer.Option("--mould", metavar="<name>", help="Name of a mould; may be given again."),
     ] = None,
     first_id: Annotated[
         int | None, typer.Option("--first-id", help="Number of the first mould's card.")
@@ -140,7 +161,10 @@ def cards(
         float | None, typer.Option("--ruler-up", help="The line across it as measured, in mm.")
     ] = None,
 ) -> None:
-    """Print bench sheet, mould cards and lens board; take in the print's true size."""
+    """Print the bench sheet, the mould cards and the lens board.
+
+    Given the print as measured with a ruler, it takes in its true size.
+    """
     with _one_sentence():
         from watcher.commands.cards import cards as run
         from watcher.setup.mould_card import FIRST_MOULD_ID, USUAL_TAG_MM

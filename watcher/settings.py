@@ -3,7 +3,7 @@
 [bench]      name, zone, file
 [camera]     address, every_s, folders, exposure, white_balance_k, focus
 [calls]      soon_min, soon_share, blind_min, camera_blind_min, top_up_min, again_min, hands_hold_min,
-             silent_until, quiet, summary_at
+             silent_until, quiet, summary_at, bench_silent_min, hours
 [[channel]]  name, address, from_step, when_quiet
 [page]       port, open, announce, names, certificate, key, proxy, path
 [memory]     folder, database
@@ -159,7 +159,9 @@ def read_settings(path: Path) -> Settings:
         with path.open("rb") as file:
             table = tomllib.load(file)
     except FileNotFoundError:
-        raise SettingsError(f"{path} is not there; give the settings file") from None
+        raise SettingsError(
+            f"{path} is not there; give the settings file, or set a bench up with `tipbell watch`"
+        ) from None
     except OSError as fault:
         raise SettingsError(f"{path} cannot be read ({fault.strerror}); give the settings file") from fault
     except (ValueError, RecursionError) as fault:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import socket
 
+import pytest
+import typer
 from made_recordings import HEAD, JUG, write_levels
 from typer.testing import CliRunner
 
@@ -31,3 +33,33 @@ def test_a_demo_of_a_folder_that_is_not_there_ends_with_status_two():
     done = CliRunner().invoke(app, ["demo", "--recording", "nowhere", "--no-browser"])
     assert done.exit_code == 2
     assert "nowhere does not exist" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (["mesure"], "no such command 'mesure'"),
+        (["measure", "here"], "missing option '--out'"),
+        (["demo", "--speed", "0"], "'--speed'"),
+        (["parts", "--yaml"], "--yaml"),
+        (["plan", "--hands", "two"], "'--hands'"),
+    ],
+)
+def test_what_is_typed_wrongly_is_said_in_one_sentence(typed, said):
+    done = CliRunner().invoke(app, typed)
+    assert done.exit_code == 2
+    assert done.stderr.startswith("tipbell: ") and done.stderr.count("\n") == 1
+    assert said in done.stderr and "--help`" in done.stderr
+
+
+def test_the_list_of_commands_says_each_in_one_whole_line():
+    shown = CliRunner().invoke(app, ["--help"]).stdout
+    lines = shown.partition("Commands:\n")[2].splitlines()
+    assert len(lines) > 15
+    assert [line for line in lines if "..." in line or not line.endswith(".")] == []
+
+
+def test_help_names_what_is_typed_not_types_of_a_language():
+    for name in typer.main.get_command(app).commands:
+        shown = CliRunner().invoke(app, [name, "--help"]).stdout
+        assert "list[" not in shown and "range>" not in shown, name

@@ -20,7 +20,10 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         to: Annotated[Path, typer.Option("--to", help="The copy's file.")],
         settings: SettingsFile = Path("tipbell.toml"),
     ) -> None:
-        """Copy the memory (casts, readings, profiles, alerts) while the bench is watched."""
+        """Copy the memory, also while the bench is watched.
+
+        It holds casts, readings, profiles, calls and pieces.
+        """
         with one_sentence():
             _backup(settings, to)
 
@@ -29,7 +32,10 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         copy: Annotated[Path, typer.Option("--from", help="The copy's file.")],
         settings: SettingsFile = Path("tipbell.toml"),
     ) -> None:
-        """Put a copy of the memory back; what stood there is kept beside it. Stop the watching first."""
+        """Put a copy of the memory back; stop the watching first.
+
+        What stood there is kept beside it.
+        """
         with one_sentence():
             _restore(settings, copy)
 
@@ -39,7 +45,7 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             bool, typer.Option("--json", help="Print a bill of materials (CycloneDX).")
         ] = False,
     ) -> None:
-        """List the packages that Tipbell is made of here, with their versions and licences."""
+        """List the packages that run here, with version and licence."""
         with one_sentence():
             from watcher.commands.parts import parts as run
 

@@ -20,6 +20,7 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             list[Path] | None,
             typer.Option(
                 "--recordings",
+                metavar="<path>",
                 help="A further recording with its truth, or a folder of some; may be given again.",
             ),
         ] = None,
@@ -30,23 +31,32 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             bool, typer.Option("--drawn/--no-drawn", help="Judge a bench of the simulator as well.")
         ] = True,
         casts: Annotated[
-            int, typer.Option("--casts", min=0, help="Drawn casts for each state of knowledge; 0: none.")
+            int,
+            typer.Option(
+                "--casts", metavar="<number>", min=0, help="Drawn casts for each state of knowledge; 0: none."
+            ),
         ] = 25,
         speed: Annotated[
             bool, typer.Option("--speed/--no-speed", help="Time looks, start and a long run.")
         ] = True,
         long_frames: Annotated[
-            int, typer.Option("--long-run", min=0, help="Frames of the long run; 5760: a whole day.")
+            int,
+            typer.Option(
+                "--long-run", metavar="<number>", min=0, help="Frames of the long run; 5760: a whole day."
+            ),
         ] = 400,
         soak: Annotated[
-            int, typer.Option("--soak", min=0, help="Simulated days through the service; 0: none.")
+            int,
+            typer.Option(
+                "--soak", metavar="<number>", min=0, help="Simulated days through the service; 0: none."
+            ),
         ] = 7,
         readme: Annotated[
             bool, typer.Option("--readme", help="Write the figures into README and deploy/.")
         ] = False,
         as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     ) -> None:
-        """Measure every figure that Tipbell claims anew, and write a report."""
+        """Measure every figure that Tipbell claims; write a report."""
         with one_sentence():
             from watcher.commands.prove import ProofAsked
             from watcher.commands.prove import prove as run
@@ -65,7 +75,10 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         ] = sample,
         at_s: Annotated[float, typer.Option("--at", help="Second of the recording that is shown.")] = 905.0,
     ) -> None:
-        """Take pictures of the page while a recording plays; needs Chromium and playwright."""
+        """Take pictures of the page while a recording plays.
+
+        Needs Chromium, and playwright from the packages of the tests.
+        """
         with one_sentence():
             from watcher.commands.screens import screens as run
 

@@ -38,9 +38,11 @@ def _ending_in(
 def shot(
     camera: Annotated[str, typer.Option("--camera", help="The camera: a device, an address or a folder.")],
     out: Annotated[Path, typer.Option("--out", help="The picture to write, .png or .jpg.")],
-    size: Annotated[str, typer.Option("--size", help="The picture's size, such as 1280x720.")] = "1280x720",
+    size: Annotated[
+        str, typer.Option("--size", metavar="<WxH>", help="The picture's size, such as 1280x720.")
+    ] = "1280x720",
 ) -> None:
-    """Take one picture with the bench's camera, for `tipbell mould` and `tipbell sight`."""
+    """Take one picture with the camera, for `mould` and `sight`."""
     from watcher.commands.shot import shot as run
 
     run(camera, _size(size), out)
@@ -57,7 +59,9 @@ def lens(
     keep: Annotated[
         Path, typer.Option("--keep", help="Where a running camera's pictures are kept, to go on later.")
     ] = Path("lens-pictures"),
-    size: Annotated[str, typer.Option("--size", help="The picture's size, such as 1280x720.")] = "1280x720",
+    size: Annotated[
+        str, typer.Option("--size", metavar="<WxH>", help="The picture's size, such as 1280x720.")
+    ] = "1280x720",
     view: Annotated[
         float | None,
         typer.Option("--view", help="No board: field of view in degrees, from the camera's box."),
@@ -68,7 +72,10 @@ def lens(
     ruler: Ruler = None,
     picture: Drawing = None,
 ) -> None:
-    """Measure the camera's lens with the printed board, or guess it from its field of view."""
+    """Measure the camera's lens with the printed board, or guess it.
+
+    A guess needs its field of view, or takes that of an ordinary webcam.
+    """
     from watcher.commands.lens import Camera, lens_from_camera, lens_from_pictures, lens_from_view
 
     if pictures is not None:
@@ -92,7 +99,7 @@ def survey(
     ] = None,
     picture: Drawing = None,
 ) -> None:
-    """Find the tags of a strip on a wall or shelf, where moulds crowd the bench."""
+    """Find tags on a wall or shelf, where moulds crowd the sheet."""
     from watcher.commands.survey import survey_tags
 
     survey_tags(pictures, sheet, lens, out, tag_mm=tag_mm, upright=upright, drawing=picture)
@@ -106,10 +113,14 @@ def mould(
     sheet: Sheet,
     out: Out,
     tap: Annotated[
-        list[str] | None, typer.Option("--tap", help="A point x,y of the rim in the picture; three or more.")
+        list[str] | None,
+        typer.Option("--tap", metavar="<x,y>", help="A point x,y of the rim in the picture; three or more."),
     ] = None,
     bore: Annotated[
-        list[str] | None, typer.Option("--bore", help="Depth:diameter in mm, the rim's first: 0:62.")
+        list[str] | None,
+        typer.Option(
+            "--bore", metavar="<depth:diameter>", help="Depth:diameter in mm, the rim's first: 0:62."
+        ),
     ] = None,
     card: Annotated[
         int | None,
@@ -128,10 +139,12 @@ def mould(
         bool, typer.Option("--whole-bore", help="The diameters reach from the rim down to the floor.")
     ] = False,
     oval: Annotated[
-        str | None, typer.Option("--oval", help="An oval hole's long and short axis in mm: 70x44.")
+        str | None,
+        typer.Option("--oval", metavar="<AxB>", help="An oval hole's long and short axis in mm: 70x44."),
     ] = None,
     second_tap: Annotated[
-        list[str] | None, typer.Option("--second-tap", help="A point of a second hole's rim; three or more.")
+        list[str] | None,
+        typer.Option("--second-tap", metavar="<x,y>", help="A point of a second hole's rim; three or more."),
     ] = None,
     second: Annotated[
         float | None, typer.Option("--second", help="Diameter of the second hole, in mm.")
@@ -149,7 +162,10 @@ def mould(
     lens: LensFile = None,
     picture: Drawing = None,
 ) -> None:
-    """Take in a new mould: its card, a few taps on its rim, its diameters; or renew its card's place."""
+    """Take in a new mould, or renew the place of its card.
+
+    Needs its card, a few taps on its rim, and its diameters.
+    """
     from watcher.commands.mould import MouldWords
     from watcher.commands.mould import mould as run
 
@@ -191,7 +207,9 @@ def bench(
     sheet: Sheet,
     moulds: Annotated[
         list[Path],
-        typer.Option("--moulds", help="A mould's profile or a folder of them; may be given again."),
+        typer.Option(
+            "--moulds", metavar="<path>", help="A mould's profile or a folder of them; may be given again."
+        ),
     ],
     out: Out,
     gravity: Annotated[float, typer.Option("--gravity", help="Specific gravity of the slip.")] = 1.75,
@@ -199,7 +217,7 @@ def bench(
         float, typer.Option("--cake", help="Share of solids in the fresh wall's volume, 0 to 1.")
     ] = 0.62,
 ) -> None:
-    """Put lens, sheet, slip and moulds together into the file that a bench is watched by."""
+    """Put lens, sheet, slip and moulds together into the bench's file."""
     from watcher.commands.bench import BenchParts
     from watcher.commands.bench import bench as run
 
@@ -211,7 +229,10 @@ def sight(
     bench: Annotated[Path, typer.Option("--bench", help="The bench's file, as `tipbell bench` wrote it.")],
     picture: Drawing = None,
 ) -> None:
-    """Say where the camera stands, how the sheet lies, and how well every hole will be read."""
+    """Say how well every hole will be read from where the camera is.
+
+    Says too where the camera stands and how the sheet lies.
+    """
     from watcher.commands.sight import sight as run
 
     run(shot, bench, drawing=picture)
@@ -233,7 +254,10 @@ def cut(
     ] = False,
     settings: Settings = Path("tipbell.toml"),
 ) -> None:
-    """Hold a measured wall against its cast and sharpen the mould's profile (while nothing is watched)."""
+    """Sharpen a mould's profile by a wall that was measured.
+
+    The wall is held against its cast; stop the watching first.
+    """
     from watcher.commands.cut import CutWords
     from watcher.commands.cut import cut as run
 
@@ -242,12 +266,20 @@ def cut(
 
 def walls(
     put: Annotated[
-        list[str] | None, typer.Option("--put", help="An entry use:thin:thick in mm; may be given again.")
+        list[str] | None,
+        typer.Option(
+            "--put", metavar="<use:thin:thick>", help="An entry use:thin:thick in mm; may be given again."
+        ),
     ] = None,
-    out: Annotated[list[str] | None, typer.Option("--out", help="An entry to take out, by its use.")] = None,
+    out: Annotated[
+        list[str] | None, typer.Option("--out", metavar="<use>", help="An entry to take out, by its use.")
+    ] = None,
     settings: Settings = Path("tipbell.toml"),
 ) -> None:
-    """Show your list of wanted walls by what a piece is for; put entries in, take them out."""
+    """Show your list of wanted walls, and change it.
+
+    The list goes by what a piece is for.
+    """
     from watcher.commands.walls import walls as run
 
     run(settings, put=tuple(put or ()), out=tuple(out or ()))

@@ -25,7 +25,10 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             "tipbell.toml"
         ),
     ) -> None:
-        """Put the bench's whole memory into the database that benches share, and compare the counts."""
+        """Put the bench's memory into the database that benches share.
+
+        The whole memory goes across at once, and the counts are compared.
+        """
         with one_sentence():
             _share(settings, to, instead=instead)
 

@@ -19,15 +19,28 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
 
     @app.command()
     def soak(
-        days: Annotated[int, typer.Option("--days", min=1, max=1000, help="Bench days.")] = 100,
-        moulds: Annotated[int, typer.Option("--moulds", min=1, max=8, help="Moulds on the bench.")] = 8,
-        seed: Annotated[int, typer.Option("--seed", min=0, help="Draws other days.")] = 1,
+        days: Annotated[
+            int, typer.Option("--days", metavar="<number>", min=1, max=1000, help="Bench days.")
+        ] = 100,
+        moulds: Annotated[
+            int, typer.Option("--moulds", metavar="<number>", min=1, max=8, help="Moulds on the bench.")
+        ] = 8,
+        seed: Annotated[int, typer.Option("--seed", metavar="<number>", min=0, help="Draws other days.")] = 1,
         drawn: Annotated[
-            int, typer.Option("--drawn", min=0, help="So many of the days as pictures that are looked at.")
+            int,
+            typer.Option(
+                "--drawn",
+                metavar="<number>",
+                min=0,
+                help="So many of the days as pictures that are looked at.",
+            ),
         ] = 2,
         as_json: Annotated[bool, typer.Option("--json", help="Print the figures as JSON.")] = False,
     ) -> None:
-        """Let simulated days pass through the whole service; say what was missed, false, late or leaked."""
+        """Let simulated days pass through the whole service.
+
+        Says what was missed, false, early, late or repeated, and what leaked.
+        """
         with one_sentence():
             _soak(days, moulds, seed, drawn, as_json=as_json)
 

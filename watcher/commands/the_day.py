@@ -56,10 +56,16 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             float | None, typer.Option("--stood-min", help="How many minutes it stood.")
         ] = None,
         band: Annotated[
-            str | None, typer.Option("--band", help="Your own LOW:HIGH, in the measure that you read.")
+            str | None,
+            typer.Option(
+                "--band", metavar="<low:high>", help="Your own LOW:HIGH, in the measure that you read."
+            ),
         ] = None,
         flow_band: Annotated[
-            str | None, typer.Option("--flow-band", help="Your own LOW:HIGH of the flow time in s.")
+            str | None,
+            typer.Option(
+                "--flow-band", metavar="<low:high>", help="Your own LOW:HIGH of the flow time in s."
+            ),
         ] = None,
         tank: Annotated[float | None, typer.Option("--tank", help="Slip in the tank, in L.")] = None,
         thicker: Annotated[
@@ -80,7 +86,10 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         settings: SettingsFile = Path("tipbell.toml"),
         as_json: AsJson = False,
     ) -> None:
-        """Check the morning's slip: what it holds, whether it is in your band, what to do first."""
+        """Check the morning's slip against your band; say what to add.
+
+        Give one weight, or what the hydrometer says.
+        """
         with one_sentence():
             from models.slip_weight import SlipMeasure
             from watcher.commands.slip import SlipAsked
@@ -120,19 +129,31 @@ def _add_plan(app: typer.Typer, one_sentence: Callable[[], AbstractContextManage
     @app.command()
     def plan(
         closing: Annotated[
-            str | None, typer.Option("--closing", help="Plan the whole day until HH:MM, draining included.")
+            str | None,
+            typer.Option(
+                "--closing", metavar="<HH:MM>", help="Plan the whole day until HH:MM, draining included."
+            ),
         ] = None,
         want: Annotated[
             list[str] | None,
-            typer.Option("--want", help="NAME:POTS; may be given again. Without: one of each mould."),
+            typer.Option(
+                "--want",
+                metavar="<name:pots>",
+                help="How many of a mould; may be given again. Without: one of each mould.",
+            ),
         ] = None,
         hands: Annotated[int, typer.Option("--hands", help="Pairs of hands, 1 or 2.")] = 1,
         plaster: Annotated[
             list[str] | None,
-            typer.Option("--plaster", help="NAME:KG, a mould's weight bone dry; may be given again."),
+            typer.Option(
+                "--plaster", metavar="<name:kg>", help="A mould's weight bone dry; may be given again."
+            ),
         ] = None,
         room: Annotated[
-            str, typer.Option("--room", help="TEMPERATURE:HUMIDITY of the room in C and per cent.")
+            str,
+            typer.Option(
+                "--room", metavar="<C:percent>", help="TEMPERATURE:HUMIDITY of the room in C and per cent."
+            ),
         ] = "20:50",
         dampest: Annotated[
             float,
@@ -150,7 +171,10 @@ def _add_plan(app: typer.Typer, one_sentence: Callable[[], AbstractContextManage
         settings: SettingsFile = Path("tipbell.toml"),
         as_json: AsJson = False,
     ) -> None:
-        """Say which mould to pour next and when; with a closing time, the whole day."""
+        """Say which mould to pour next and when, or plan the day.
+
+        With a closing time the whole day is planned.
+        """
         with one_sentence():
             from watcher.commands.plan import PlanWords
             from watcher.commands.plan import plan as run

@@ -9,10 +9,10 @@ ACCESS_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "stranger": ("This device has not joined the bench", "Dieses Gerät gehört noch nicht zum Tisch"),
         "stranger_how": (
-            "On the bench's own computer open Settings, Let a phone in, "
-            "and point this device's camera at the code.",
-            "Am Computer des Tisches Einstellungen, Ein Gerät einlassen öffnen "
-            "und die Kamera dieses Geräts auf den Code halten.",
+            "On the bench's own computer open Settings, Let a phone in, and point this device's camera at "
+            "the code.",
+            "Am Computer des Tisches Einstellungen, Ein Gerät einlassen öffnen und die Kamera dieses "
+            "Geräts auf den Code halten.",
         ),
         "join": ("Join this bench", "Zu diesem Tisch gehören"),
         "join_name": (
@@ -50,10 +50,10 @@ ACCESS_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "phones_seen": ("last here {at}", "zuletzt da {at}"),
         "phones_since": ("joined {at}", "dabei seit {at}"),
         "phones_closed": (
-            "The bench answers this computer alone. To let phones in, set open = true under [page] "
-            "in the settings and start Tipbell again.",
-            "Der Tisch antwortet nur diesem Computer. Um Geräte einzulassen, in den Einstellungen "
-            "unter [page] open = true setzen und Tipbell neu starten.",
+            "The bench answers this computer alone. To let phones in, set open = true under [page] in the "
+            "settings and start Tipbell again.",
+            "Der Tisch antwortet nur diesem Computer. Um Geräte einzulassen, in den Einstellungen unter "
+            "[page] open = true setzen und Tipbell neu starten.",
         ),
         "rights_look": ("may look", "darf sehen"),
         "rights_act": ("may look and act", "darf sehen und bedienen"),

@@ -86,7 +86,7 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "the stream fell on one spot: turn the mould, pour down a stick",
             "der Strahl traf eine Stelle: Form drehen, am Stab eingießen",
         ),
-        "faults_title": ("How often what happens", "Was wie oft vorkommt"),
+        "faults_title": ("How often each fault happens", "Wie oft welcher Fehler vorkommt"),
         "faults_say": (
             "{casts} casts in the last {days} days; {scrapped} pieces scrapped.",
             "{casts} Güsse in den letzten {days} Tagen; {scrapped} Stücke Ausschuss.",
@@ -161,11 +161,10 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "step_glazed": ("glaze fired", "glattgebrannt"),
         "step_scrapped": ("scrapped", "Ausschuss"),
         "caution_kiln": (
-            "Kilns need ventilation and care with electricity: the maker's instructions and local rules come "
-            "first. Fettle wet: dry clay dust harms the lungs.",
+            "Kilns need ventilation and care with electricity: the maker's instructions and local rules "
+            "come first. Fettle wet: dry clay dust harms the lungs.",
             "Öfen brauchen Lüftung und Vorsicht mit Strom: Anleitung des Herstellers und örtliche "
-            "Vorschriften "
-            "gehen vor. Nass verputzen: trockener Tonstaub schadet der Lunge.",
+            "Vorschriften gehen vor. Nass verputzen: trockener Tonstaub schadet der Lunge.",
         ),
         **SLIP_WORDS,
         **DAY_WORDS,

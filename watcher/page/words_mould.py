@@ -76,11 +76,9 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "handle_straps": (
             "{n} straps, if it is of several parts: the slip pushes the joint open with {push} N ({head} "
-            "mm mean head "
-            "on {depth} × {width} mm); held twice over, at 2 × 150 N a strap.",
-            "{n} Gurte, wenn sie mehrteilig ist: der Schlicker drückt die Fuge mit {push} N auf ({head} mm "
-            "mittlere "
-            "Höhe auf {depth} × {width} mm); doppelt gehalten, mit 2 × 150 N je Gurt.",
+            "mm mean head on {depth} × {width} mm); held twice over, at 2 × 150 N a strap.",
+            "{n} Gurte, wenn sie mehrteilig ist: der Schlicker drückt die Fuge mit {push} N auf ({head} "
+            "mm mittlere Höhe auf {depth} × {width} mm); doppelt gehalten, mit 2 × 150 N je Gurt.",
         ),
         "handle_slip": ("It takes {slip} L of slip.", "Sie fasst {slip} L Schlicker."),
         "handle_full": (
@@ -119,16 +117,16 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "life_faults": ("Faults in {n} casts: {list}.", "Fehler in {n} Güssen: {list}."),
         "score_title": ("How its forecasts did", "So gut waren die Vorhersagen"),
         "score_how": (
-            "Held against the last forecast before the tip, not against a measured wall. "
-            "About 80 in 100 ranges should hold.",
-            "Verglichen mit der letzten Vorhersage vor dem Kippen, nicht mit einer gemessenen Wand. "
-            "Etwa 80 von 100 Bereichen sollten halten.",
+            "Held against the last forecast before the tip, not against a measured wall. About 80 in 100 "
+            "ranges should hold.",
+            "Verglichen mit der letzten Vorhersage vor dem Kippen, nicht mit einer gemessenen Wand. Etwa "
+            "80 von 100 Bereichen sollten halten.",
         ),
         "score_row": (
-            "At {share} % of the time: off by {off} % in the middle, {worst} % at worst; "
-            "{held} of {n} ranges held.",
-            "Bei {share} % der Zeit: im Mittel {off} % daneben, schlimmstens {worst} %; "
-            "{held} von {n} Bereichen hielten.",
+            "At {share} % of the time: off by {off} % in the middle, {worst} % at worst; {held} of {n} "
+            "ranges held.",
+            "Bei {share} % der Zeit: im Mittel {off} % daneben, schlimmstens {worst} %; {held} von {n} "
+            "Bereichen hielten.",
         ),
         "wall_check": (
             "You measured {measured}; shown was {shown} ({low}–{high}).",

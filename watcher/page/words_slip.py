@@ -54,10 +54,9 @@ SLIP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "advice_good": ("Within your band: cast.", "Im eigenen Bereich: gießen."),
         "advice_stir": (
             "Outside your band, but not stirred through, and a slip that stood often only seems so. Stir "
-            "{n} min, "
-            "measure again, and add nothing before.",
-            "Außerhalb des Bereichs, aber nicht durchgerührt, und Schlicker, der stand, scheint oft nur so. "
-            "{n} min rühren, noch einmal messen, vorher nichts zugeben.",
+            "{n} min, measure again, and add nothing before.",
+            "Außerhalb des Bereichs, aber nicht durchgerührt, und Schlicker, der stand, scheint oft nur "
+            "so. {n} min rühren, noch einmal messen, vorher nichts zugeben.",
         ),
         "advice_no_band": (
             "Give your own band once (below, My own band): later checks are held against it.",
@@ -83,11 +82,9 @@ SLIP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "advice_powder": (
             "It takes {n} kg of dry powder to come to {goal} (or thicker slip). Wet it under water first: "
-            "its dust "
-            "harms the lungs.",
+            "its dust harms the lungs.",
             "Es braucht {n} kg trockenes Pulver bis {goal} (oder dickeren Schlicker). Erst unter Wasser "
-            "einsumpfen: "
-            "der Staub schadet der Lunge.",
+            "einsumpfen: der Staub schadet der Lunge.",
         ),
         "advice_half": (
             "Add half of it, stir {stir} min, leave it {rest} min, and measure again.",

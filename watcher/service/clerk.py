@@ -1,4 +1,4 @@
-"""Write down every step, and its letters in the same transaction; then ring for the postman."""
+"""Write down every step, and its letters in the same transaction; once written, the postman is rung for."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class Clerk:
     senders : Senders
         Who may be reached.
     postman : Postman
-        Is rung for when letters wait.
+        Is rung for as soon as letters may leave: when they are written, or cannot be.
     quiet : QuietHours, optional
         Without it no hour is quiet.
     """
@@ -43,7 +43,7 @@ class Clerk:
     ) -> None:
         self._journal = journal
         self._senders = senders
-        self._postman = postman
+        journal.outbox.listen(postman.ring)
         self._quiet = quiet if quiet is not None else QuietHours(None, "UTC", senders.channels)
         last = journal.last_moment()
         since_s = (last.at_s if last is not None else 0.0) - MOST_AHEAD_S
@@ -63,8 +63,6 @@ class Clerk:
         if self._journal.outbox.waiting():
             # whoever has answered need not be called on a phone that was out of reach till now
             self._journal.outbox.withdraw(_answered(step) | self._overtaken(step.bench))
-        if letters:
-            self._postman.ring()
 
     def _letters(self, step: Step) -> list[Letter]:
         if not step.to_send:

@@ -149,6 +149,8 @@ class CastingMould:
     _depths: Array = field(init=False)
     _openings: list[Opening] = field(init=False)
     _clock: Array = field(init=False)
+    _bare_mm2: Array = field(init=False)
+    _layers: tuple[Array, SimCast, Array, Array] | None = field(init=False, default=None)
     _slip_mm3: float = field(init=False, default=0.0)
     _level: float = field(init=False, default=0.0)
     _mark: float = field(init=False, default=0.0)
@@ -160,6 +162,7 @@ class CastingMould:
     def __post_init__(self) -> None:
         self._depths = np.arange(CELL_MM / 2, self.profile.depth_mm, CELL_MM)
         self._openings = openings(self.profile, self._depths)
+        self._bare_mm2 = self._free_of(np.zeros(len(self._depths)))
         self._clean()
 
     def at(self, time_s: float) -> Inside:
@@ -217,6 +220,14 @@ class CastingMould:
             self._phase = "filling" if start == cast.fill_from_s else "topping_up"
         self._settle(cast)
 
+    def _grown(self, cast: SimCast) -> tuple[Array, Array]:
+        """Return cake and open area at the present clock; worked out once, as several ask at every step."""
+        kept = self._layers
+        if kept is None or kept[0] is not self._clock or kept[1] is not cast:
+            cake = self._cake(cast)
+            kept = self._layers = (self._clock, cast, cake, self._free_of(cake[:-1]))
+        return kept[2], kept[3]
+
     def _cake(self, cast: SimCast) -> Array:
         """Return the cake on every cell of the wall, and last on the floor, in mm."""
         if np.isinf(cast.fading_s):
@@ -227,21 +238,18 @@ class CastingMould:
         grown = (np.sqrt(r * r + 4.0 * cast.k_mm2_per_min / 60.0 * drunk) - r) / 2.0
         return np.asarray(grown, dtype=np.float64)
 
-    def _open_mm2(self, cast: SimCast) -> Array:
-        cake = self._cake(cast)[:-1]
-        return np.asarray(sum(opening.free_mm2(cake) for opening in self._openings), dtype=np.float64)
+    def _free_of(self, cake_mm: Array) -> Array:
+        return np.asarray(sum(opening.free_mm2(cake_mm) for opening in self._openings), dtype=np.float64)
 
     def _clay_mm3(self, cast: SimCast) -> float:
-        bare = sum(opening.free_mm2(np.zeros(len(self._depths))) for opening in self._openings)
-        walls = bare - self._open_mm2(cast)
-        floor = self._cake(cast)[-1] * self._open_mm2(cast)[-1]
-        return float(walls.sum() * CELL_MM + floor)
+        cake, free = self._grown(cast)
+        return float((self._bare_mm2 - free).sum() * CELL_MM + cake[-1] * free[-1])
 
     def _room(self, cast: SimCast) -> Array:
         """Return the free volume below the top of each cell, then zero, in mm3."""
-        open_mm2 = self._open_mm2(cast)
+        cake, open_mm2 = self._grown(cast)
         below = np.append(np.cumsum(open_mm2[::-1])[::-1], 0.0) * CELL_MM
-        room = np.maximum(below - self._cake(cast)[-1] * open_mm2[-1], 0.0)
+        room = np.maximum(below - cake[-1] * open_mm2[-1], 0.0)
         return np.asarray(room, dtype=np.float64)
 
     def _free_mm3(self, cast: SimCast, depth_mm: float) -> float:
@@ -259,10 +267,10 @@ class CastingMould:
         cast = self._now
         if cast is None:
             return Inside("empty", None, None, 0.0, self._depths, np.zeros_like(self._depths))
-        cake = self._cake(cast)
+        cake, _ = self._grown(cast)
         piece = np.append(self._depths > self.profile.neck_mm, True)
         wall_mm2 = sum(opening.wall_mm2() for opening in self._openings)
-        floor_mm2 = sum(opening.free_mm2(np.zeros(len(self._depths)))[-1] for opening in self._openings)
+        floor_mm2 = self._bare_mm2[-1]
         area = np.append(wall_mm2, floor_mm2)
         wall = float(np.average(cake[piece], weights=area[piece]))
         standing = self._phase != "tipped" and self._slip_mm3 > 0.0

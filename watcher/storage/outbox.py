@@ -62,6 +62,7 @@ class JournalOutbox:
         self._lock = Lock()
         self._take_number = take_number
         self._store = store
+        self._heard: Callable[[], None] = _nobody
         self._posted = {
             post.letter_id: replace(
                 post, state=LetterState.RETRYING, repeat=post.repeat or post.state is LetterState.SENDING
@@ -73,10 +74,17 @@ class JournalOutbox:
         """Give new letters their numbers; they are not yet due."""
         return tuple(Posted(self._take_number(), letter) for letter in letters)
 
+    def listen(self, heard: Callable[[], None]) -> None:
+        """Tell somebody whenever letters may be sent that could not be before: from the writer's thread."""
+        self._heard = heard
+
     def enter(self, posts: Sequence[Posted]) -> None:
         """Let letters be sent: they have been written, or cannot be written now."""
+        if not posts:
+            return
         with self._lock:
             self._posted.update({post.letter_id: post for post in posts})
+        self._heard()
 
     def put(self, letters: Sequence[Letter]) -> None:
         """Take letters in; when this returns they survive a power cut, unless the disk cannot be written."""
@@ -165,6 +173,10 @@ class JournalOutbox:
             self._store(new, changed, wait)
         except OSError as fault:
             _LOG.error("event=outbox_not_written why=%r", str(fault))
+
+
+def _nobody() -> None:
+    """Nobody listens."""
 
 
 def announced_since(connection: Connection, bench_id: str, since_s: float) -> dict[str, float]:

@@ -201,6 +201,18 @@ def test_the_step_of_a_call_outlives_a_restart(tmp_path: Path) -> None:
     assert ready == next(a for a in left.alerts if a.kind is Kind.READY)
 
 
+def test_a_call_leaves_as_soon_as_it_is_written_not_at_the_postmans_next_round(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("watcher.alerts.postman._LOOK_AGAIN_S", 300.0)
+    with served(tmp_path, casting(latest_s=1e6), (0, WhenQuiet.CALLS)) as (service, phones):
+        for second in range(598, 602):
+            step = advance(service.present, tick(second))
+            service.present = step.bench
+            service.clerk(step, None)
+        assert phones[0].arrived.wait(30.0), "the call lay there until somebody rang"
+
+
 def test_the_story_needs_no_channel(tmp_path: Path) -> None:
     with served(tmp_path, casting()) as (service, _):
         service.go(map(tick, range(598, 800)))

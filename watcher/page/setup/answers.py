@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from urllib.parse import quote
 
 from fastapi import Request
 from fastapi.responses import Response
 
 from watcher.page.access.door import asker_of
 from watcher.page.port import Picture
-from watcher.page.refusals import PageRefusal
+from watcher.page.refusals import GET_REFUSALS, PageRefusal
 from watcher.page.setup.port import Unfit
 from watcher.records.guests import Rights
+
+JPEG = {200: {"content": {"image/jpeg": {}}, "description": "a JPEG"}, **GET_REFUSALS}
+"""How a route that answers with a picture is described."""
+PDF = {200: {"content": {"application/pdf": {}}, "description": "a PDF"}, **GET_REFUSALS}
+"""How a route that answers with something to print is described."""
 
 
 @contextmanager
@@ -39,3 +45,18 @@ def jpeg(picture: Picture | None) -> Response:
     if picture is None:
         raise PageRefusal(404, "no_picture", "there is no picture yet")
     return Response(picture.jpeg, media_type="image/jpeg", headers={"cache-control": "no-store"})
+
+
+def kept_file(data: bytes, kind: str, name: str) -> Response:
+    """Answer with a file to be kept under this name, in whatever letters.
+
+    Parameters
+    ----------
+    data : bytes
+    kind : str
+        The media type.
+    name : str
+        Written after RFC 8187, so that it may hold any letter and no header.
+    """
+    headers = {"content-disposition": f"attachment; filename*=UTF-8''{quote(name, safe='')}"}
+    return Response(data, media_type=kind, headers=headers)

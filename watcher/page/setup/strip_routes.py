@@ -8,15 +8,13 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from watcher.page.refusals import GET_REFUSALS, REFUSALS
-from watcher.page.setup.answers import jpeg, or_refuse
+from watcher.page.setup.answers import JPEG, PDF, jpeg, kept_file, or_refuse
 from watcher.page.setup.port import SetupPort
 from watcher.page.setup.shown import StripShown, Told
 from watcher.page.setup.typed import Nothing, StripTyped
 from watcher.page.shapes import ErrorShape
 
 _POSTS = {**REFUSALS, 503: {"model": ErrorShape, "description": "it cannot be written down now"}}
-_JPEG = {200: {"content": {"image/jpeg": {}}, "description": "a JPEG"}, **GET_REFUSALS}
-_PDF = {200: {"content": {"application/pdf": {}}, "description": "a PDF"}, **GET_REFUSALS}
 
 
 def strip_routes(port: SetupPort) -> APIRouter:
@@ -30,19 +28,18 @@ def strip_routes(port: SetupPort) -> APIRouter:
             return port.strip.shown()
 
     @router.get(
-        "/setup/strip.jpg", response_class=Response, responses=_JPEG, summary="The survey's last picture"
+        "/setup/strip.jpg", response_class=Response, responses=JPEG, summary="The survey's last picture"
     )
     def picture(v: str = "") -> Response:
         return jpeg(port.strip.picture())
 
     @router.get(
-        "/setup/strip-{paper}.pdf", response_class=Response, responses=_PDF, summary="The strip's tags"
+        "/setup/strip-{paper}.pdf", response_class=Response, responses=PDF, summary="The strip's tags"
     )
     def pdf(paper: Literal["a4", "letter"]) -> Response:
         with or_refuse():
             data = port.strip.pdf(paper)
-        named = {"content-disposition": f'attachment; filename="tipbell-strip-{paper}.pdf"'}
-        return Response(data, media_type="application/pdf", headers=named)
+        return kept_file(data, "application/pdf", f"tipbell-strip-{paper}.pdf")
 
     return router
 

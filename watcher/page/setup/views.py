@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from typing import Literal
-from urllib.parse import quote
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from watcher.page.refusals import GET_REFUSALS
-from watcher.page.setup.answers import jpeg, or_refuse
+from watcher.page.setup.answers import JPEG, PDF, jpeg, kept_file, or_refuse
 from watcher.page.setup.port import SetupPort
 
-_JPEG = {200: {"content": {"image/jpeg": {}}, "description": "a JPEG"}, **GET_REFUSALS}
-_PDF = {200: {"content": {"application/pdf": {}}, "description": "a PDF"}, **GET_REFUSALS}
 _TOML = {200: {"content": {"application/toml": {}}, "description": "a profile"}, **GET_REFUSALS}
 
 
@@ -21,44 +18,34 @@ def setup_views(port: SetupPort) -> APIRouter:
     """Return the routes of pictures and files. `?v=` only makes an address its own; it is not read."""
     router = APIRouter()
 
-    @router.get("/setup/view.jpg", response_class=Response, responses=_JPEG, summary="What the camera sees")
+    @router.get("/setup/view.jpg", response_class=Response, responses=JPEG, summary="What the camera sees")
     def view(v: str = "") -> Response:
         return jpeg(port.camera.picture())
 
-    @router.get("/setup/coverage.jpg", response_class=Response, responses=_JPEG, summary="Coverage map")
+    @router.get("/setup/coverage.jpg", response_class=Response, responses=JPEG, summary="Coverage map")
     def coverage(v: str = "") -> Response:
         with or_refuse():
             return jpeg(port.lens.coverage())
 
-    @router.get("/setup/sheet.jpg", response_class=Response, responses=_JPEG, summary="The last look")
+    @router.get("/setup/sheet.jpg", response_class=Response, responses=JPEG, summary="The last look")
     def sheet(v: str = "") -> Response:
         return jpeg(port.bench.sheet_picture())
 
-    @router.get(
-        "/setup/mould/shot.jpg", response_class=Response, responses=_JPEG, summary="Picture to tap in"
-    )
+    @router.get("/setup/mould/shot.jpg", response_class=Response, responses=JPEG, summary="Picture to tap in")
     def shot(v: str = "") -> Response:
         return jpeg(port.moulds.shot_picture())
 
-    @router.get(
-        "/setup/cards-{paper}.pdf", response_class=Response, responses=_PDF, summary="What is printed"
-    )
+    @router.get("/setup/cards-{paper}.pdf", response_class=Response, responses=PDF, summary="What is printed")
     def pdf(paper: Literal["a4", "letter"]) -> Response:
         with or_refuse():
             data = port.cards.pdf(paper)
-        name = f"tipbell-cards-{paper}.pdf"
-        return _file(data, "application/pdf", name)
+        return kept_file(data, "application/pdf", f"tipbell-cards-{paper}.pdf")
 
     @router.get(
         "/setup/profile/{mould:path}.toml", response_class=Response, responses=_TOML, summary="A profile"
     )
     def profile(mould: str) -> Response:
         with or_refuse():
-            return _file(port.profiles.text(mould).encode(), "application/toml", f"{mould}.toml")
+            return kept_file(port.profiles.text(mould).encode(), "application/toml", f"{mould}.toml")
 
     return router
-
-
-def _file(data: bytes, kind: str, name: str) -> Response:
-    headers = {"content-disposition": f"attachment; filename*=UTF-8''{quote(name, safe='')}"}
-    return Response(data, media_type=kind, headers=headers)

@@ -33,23 +33,17 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "written_to": ("Everything is kept in", "Alles liegt in"),
         "caution": (
             "Clay and plaster dust harms the lungs: clean wet. Full moulds are heavy. Keep mains leads "
-            "away from "
-            "slip. Local rules and qualified advice come first.",
+            "away from slip. Local rules and qualified advice come first.",
             "Ton- und Gipsstaub schadet der Lunge: nass reinigen. Volle Formen sind schwer. Netzkabel "
-            "fern vom "
-            "Schlicker halten. Örtliche Vorschriften und fachkundiger Rat gehen vor.",
+            "fern vom Schlicker halten. Örtliche Vorschriften und fachkundiger Rat gehen vor.",
         ),
         "short_way": (
             "The shortest way: choose the camera, print the cards, guess the lens, show the sheet, "
-            "measure one "
-            "pour hole, start. The first cast is only watched: tip it by eye and say whether it came out "
-            "right. "
-            "The second is called.",
-            "Der kürzeste Weg: Kamera wählen, Karten drucken, Linse schätzen, Blatt zeigen, ein Gießloch "
-            "messen, "
-            "beginnen. Der erste Guss wird nur beobachtet: nach Augenmaß kippen und sagen, ob er gut war. "
-            "Der "
-            "zweite wird angesagt.",
+            "measure one pour hole, start. The first cast is only watched: tip it by eye and say whether "
+            "it came out right. The second is called.",
+            "Der kürzeste Weg: Kamera wählen, Karten drucken, Linse schätzen, Blatt zeigen, ein Eingussloch "
+            "messen, beginnen. Der erste Guss wird nur beobachtet: nach Augenmaß kippen und sagen, ob er "
+            "gut war. Der zweite wird angesagt.",
         ),
         "afterwards": ("Afterwards, for who wants millimetres", "Danach, für Millimeter"),
         "cut_short": (
@@ -80,20 +74,16 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "state_wrong": ("look at this", "bitte ansehen"),
         "camera_how": (
             "Fix the camera so that it looks down at the bench from the front, at about 45 degrees, and "
-            "will not "
-            "be moved. Light from the side reads best.",
+            "will not be moved. Light from the side reads best.",
             "Die Kamera so befestigen, dass sie von vorn schräg (etwa 45 Grad) auf den Tisch sieht und "
-            "nicht "
-            "mehr bewegt wird. Licht von der Seite ist am besten.",
+            "nicht mehr bewegt wird. Licht von der Seite ist am besten.",
         ),
         "camera_address": ("Camera", "Kamera"),
         "camera_hint": (
             "A number such as 0 for a USB camera, an rtsp:// or http:// address, or a folder that another "
-            "program "
-            "drops pictures into.",
+            "program drops pictures into.",
             "Eine Zahl wie 0 für eine USB-Kamera, eine rtsp://- oder http://-Adresse, oder ein Ordner, in "
-            "den ein "
-            "anderes Programm Bilder legt.",
+            "den ein anderes Programm Bilder legt.",
         ),
         "camera_found": ("Cameras that are plugged in", "Angesteckte Kameras"),
         "camera_width": ("Picture's width", "Bildbreite"),
@@ -101,19 +91,16 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "camera_take": ("Use this camera", "Diese Kamera nehmen"),
         "camera_fixed": (
             "This is the camera of the settings. For another, change address under [camera] in "
-            "tipbell.toml and "
-            "start Tipbell again.",
+            "tipbell.toml and start Tipbell again.",
             "Das ist die Kamera der Einstellungen. Für eine andere address unter [camera] in tipbell.toml "
-            "ändern "
-            "und Tipbell neu starten.",
+            "ändern und Tipbell neu starten.",
         ),
         "live_alt": ("What the camera sees now", "Was die Kamera jetzt sieht"),
         "live_wait": ("No picture yet.", "Noch kein Bild."),
         "print_how": (
             "One page is the bench sheet, the others the moulds' cards and the lens board. Use matt paper.",
             "Eine Seite ist das Blatt für den Tisch, die anderen sind die Karten der Formen und die "
-            "Linsentafel. "
-            "Mattes Papier nehmen.",
+            "Linsentafel. Mattes Papier nehmen.",
         ),
         "print_names": ("Name the moulds", "Die Formen benennen"),
         "print_names_label": ("Names, one a line", "Namen, einer je Zeile"),
@@ -123,9 +110,8 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "print_pdf_how": (
             "At 100 %, not 'fit to page'. Cut the cards out and fix each beside its pour hole, the notch "
             "towards it.",
-            "Mit 100 %, nicht „an Seite anpassen“. Karten ausschneiden und neben dem Gießloch befestigen, "
-            "die "
-            "Kerbe zum Loch.",
+            "Mit 100 %, nicht „an Seite anpassen“. Karten ausschneiden und neben dem Eingussloch befestigen, "
+            "die Kerbe zum Loch.",
         ),
         "print_ruler": ("Measure the print", "Den Druck nachmessen"),
         "print_ruler_how": (
@@ -143,8 +129,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "A guess is enough to begin. Measured with the printed board, levels are right to a few "
             "tenths of a mm.",
             "Zum Anfang genügt eine Schätzung. Mit der gedruckten Tafel gemessen, stimmen die Stände auf "
-            "wenige "
-            "Zehntel mm.",
+            "wenige Zehntel mm.",
         ),
         "lens_none": ("The lens is not known yet.", "Die Linse ist noch nicht bekannt."),
         "lens_guess": ("The lens is a guess.", "Die Linse ist geschätzt."),
@@ -160,11 +145,9 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "lens_measure_title": ("Measure", "Messen"),
         "lens_measure_how": (
             "Glue the board flat on card. Start, and show it everywhere in the picture, near and far, "
-            "tilted to "
-            "each side. Hold still for a moment each time: pictures are taken by themselves.",
+            "tilted to each side. Hold still for a moment each time: pictures are taken by themselves.",
             "Die Tafel flach aufkleben. Starten und sie überall im Bild zeigen, nah und fern, nach jeder "
-            "Seite "
-            "gekippt. Jedes Mal kurz stillhalten: die Bilder entstehen von selbst.",
+            "Seite gekippt. Jedes Mal kurz stillhalten: die Bilder entstehen von selbst.",
         ),
         "lens_map_alt": ("Where in the picture the board has been", "Wo im Bild die Tafel schon war"),
         "lens_collect": ("Take views", "Ansichten sammeln"),
@@ -174,11 +157,9 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "lens_forget": ("Begin anew", "Von vorn"),
         "sheet_how": (
             "Tape the bench sheet flat on the level bench, its lower edge towards the camera, where the "
-            "camera sees "
-            "all four squares. Then look.",
+            "camera sees all four squares. Then look.",
             "Das Blatt flach auf den waagerechten Tisch kleben, die untere Kante zur Kamera, alle vier "
-            "Quadrate im "
-            "Bild. Dann nachsehen.",
+            "Quadrate im Bild. Dann nachsehen.",
         ),
         "sheet_alt": ("The last look, with every card drawn in", "Der letzte Blick, mit allen Karten"),
         "sheet_none": ("Not looked yet.", "Noch nicht nachgesehen."),
@@ -188,7 +169,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "speaker.",
             "Auf der Seite wird immer gerufen. Dazu auf ein Telefon, ein Postfach oder den Lautsprecher.",
         ),
-        "calls_none": ("No way but the page yet.", "Noch kein Weg außer der Seite."),
+        "calls_none": ("So far only the page calls.", "Bisher ruft nur die Seite."),
         "calls_test": ("Send a test call by each", "Probeweise über jeden rufen"),
         "calls_add": ("Another way", "Ein weiterer Weg"),
         "calls_name": ("What you call it", "Name dafür"),

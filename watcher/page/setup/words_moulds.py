@@ -9,11 +9,9 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "mould_how": (
             "One mould at a time: stand it empty on the bench with its card, take a picture, type the "
-            "width of its "
-            "pour hole.",
+            "width of its pour hole.",
             "Eine Form nach der anderen: leer mit ihrer Karte auf den Tisch stellen, ein Bild nehmen, die "
-            "Weite "
-            "des Gießlochs eintippen.",
+            "Weite des Eingusslochs eintippen.",
         ),
         "mould_shot": ("Take a picture", "Ein Bild nehmen"),
         "mould_shot_take": ("Take a picture now", "Jetzt ein Bild nehmen"),
@@ -21,13 +19,11 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "tap_label": ("Picture to tap the rim in", "Bild zum Antippen des Randes"),
         "tap_how": (
             "The rim is found by itself from the card and the width. If it is not, tap three or more "
-            "points of the "
-            "rim. By keyboard: arrow keys move the cross (with Shift further), Enter taps, Backspace "
-            "takes back.",
-            "Der Rand wird aus Karte und Weite von selbst gefunden. Sonst drei oder mehr Punkte des Randes "
-            "antippen. Mit der Tastatur: Pfeile bewegen das Kreuz (mit Umschalt weiter), Eingabe tippt, "
-            "Rücktaste "
-            "nimmt zurück.",
+            "points of the rim. By keyboard: arrow keys move the cross (with Shift further), Enter taps, "
+            "Backspace takes back.",
+            "Der Rand wird aus Karte und Weite von selbst gefunden. Sonst drei oder mehr Punkte des "
+            "Randes antippen. Mit der Tastatur: Pfeile bewegen das Kreuz (mit Umschalt weiter), Eingabe "
+            "tippt, Rücktaste nimmt zurück.",
         ),
         "untap": ("Take the last point back", "Letzten Punkt zurücknehmen"),
         "taps": ("{count} points", "{count} Punkte"),
@@ -35,7 +31,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "mould_card": ("Its card in the picture", "Ihre Karte im Bild"),
         "mould_no_card": ("no card: it stays in this place", "keine Karte: sie bleibt an diesem Platz"),
         "mould_name": ("What you call the mould", "Name der Form"),
-        "mould_bore": ("Width of the pour hole", "Weite des Gießlochs"),
+        "mould_bore": ("Width of the pour hole", "Weite des Eingusslochs"),
         "mould_bore_hint": (
             "At the rim, and if you can at one or two depths below it. The first row is enough.",
             "Am Rand, und wenn möglich in einer oder zwei Tiefen darunter. Die erste Zeile genügt.",
@@ -45,11 +41,9 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "mould_wall": ("A wanted wall in mm (may wait)", "Gewünschte Wand in mm (kann warten)"),
         "mould_wall_hint": (
             "Without it the first cast is only watched, and the one that you call right becomes the "
-            "target. With it "
-            "the cavity's depth must be known too. Starting values are common practice.",
+            "target. With it the cavity's depth must be known too. Starting values are common practice.",
             "Ohne sie wird der erste Guss nur beobachtet, und der gute wird zum Ziel. Mit ihr muss auch "
-            "die Tiefe "
-            "des Hohlraums bekannt sein. Anfangswerte nach gängiger Praxis.",
+            "die Tiefe des Hohlraums bekannt sein. Anfangswerte nach gängiger Praxis.",
         ),
         "mould_depth": ("Depth of the cavity", "Tiefe des Hohlraums"),
         "mould_depth_hint": (
@@ -111,8 +105,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
         "start_slow": (
             "It takes longer than it should. Look at what Tipbell says where it was started, and load "
-            "this page "
-            "again.",
+            "this page again.",
             "Das dauert zu lange. Sehen, was Tipbell dort meldet, wo es gestartet wurde, und die Seite "
             "neu laden.",
         ),
@@ -135,11 +128,9 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "want_take": ("Want this wall", "Diese Wand wünschen"),
         "cut_how": (
             "A wall measured on the trimmed spare or a broken piece, held against what the slip gave up, "
-            "tells how "
-            "much plaster is wetted. One such test makes walls right to a few tenths of a mm.",
+            "tells how much plaster is wetted. One such test makes walls right to a few tenths of a mm.",
             "Eine am Abschnitt oder an einer Scherbe gemessene Wand sagt mit dem abgegebenen Wasser, wie "
-            "viel Gips "
-            "benetzt ist. Eine solche Probe macht Wände auf wenige Zehntel mm genau.",
+            "viel Gips benetzt ist. Eine solche Probe macht Wände auf wenige Zehntel mm genau.",
         ),
         "cut_not_yet": (
             "This needs a bench that is watched: start watching first, and cast.",
@@ -173,11 +164,9 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "dip_take": ("Compare with the eye", "Mit dem Auge vergleichen"),
         "profiles_how": (
             "A profile is a short text that people can read, share and keep. One that is brought becomes "
-            "a new "
-            "version; what was before stays.",
+            "a new version; what was before stays.",
             "Ein Profil ist ein kurzer lesbarer Text zum Teilen und Aufheben. Ein gebrachtes wird zur "
-            "neuen "
-            "Fassung; was vorher war, bleibt.",
+            "neuen Fassung; was vorher war, bleibt.",
         ),
         "profile_take": ("take along", "mitnehmen"),
         "profile_text": ("A profile's text", "Text eines Profils"),
@@ -185,10 +174,10 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "profile_bring": ("Take it in", "Aufnehmen"),
         "drawing_title": ("A drawing (STL)", "Eine Zeichnung (STL)"),
         "drawing_how": (
-            "A closed solid of the mould's cavity, or of the piece, standing along z with the pour hole on "
-            "top: bore, depth and wetted plaster are taken from it.",
-            "Ein geschlossener Körper des Hohlraums oder des Stücks, aufrecht entlang z, das Gießloch oben: "
-            "Weiten, Tiefe und benetzter Gips werden daraus genommen.",
+            "A closed solid of the mould's cavity, or of the piece, standing along z with the pour hole "
+            "on top: bore, depth and wetted plaster are taken from it.",
+            "Ein geschlossener Körper des Hohlraums oder des Stücks, aufrecht entlang z, das Eingussloch "
+            "oben: Weiten, Tiefe und benetzter Gips werden daraus genommen.",
         ),
         "drawing_file": ("Its file", "Ihre Datei"),
         "drawing_hint": (

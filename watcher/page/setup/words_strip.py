@@ -10,14 +10,14 @@ STRIP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "step_strip": ("Tags on a wall or shelf", "Marken an Wand oder Regal"),
         "strip_short": ("where moulds crowd the sheet", "wo Formen das Blatt verdecken"),
         "strip_how": (
-            "Print the strip, fix its tags flat on the wall or shelf behind the moulds, and measure the lens "
-            "first. Then take the camera off its stand and take three or more pictures from different sides, "
-            "each with tags of the strip and, in most, the bench sheet. Do this while nothing is cast, and "
-            "put the camera back.",
+            "Print the strip, fix its tags flat on the wall or shelf behind the moulds, and measure the "
+            "lens first. Then take the camera off its stand and take three or more pictures from "
+            "different sides, each with tags of the strip and, in most, the bench sheet. Do this while "
+            "nothing is cast, and put the camera back.",
             "Den Streifen drucken, seine Marken flach an Wand oder Regal hinter den Formen befestigen und "
             "zuerst die Linse messen. Dann die Kamera vom Halter nehmen und drei oder mehr Bilder von "
-            "verschiedenen Seiten machen, jedes mit Marken des Streifens und die meisten mit dem Blatt. Das "
-            "tun, solange nichts gegossen ist, und die Kamera wieder befestigen.",
+            "verschiedenen Seiten machen, jedes mit Marken des Streifens und die meisten mit dem Blatt. "
+            "Das tun, solange nichts gegossen ist, und die Kamera wieder befestigen.",
         ),
         "strip_alt": ("The last picture, with its tags drawn in", "Das letzte Bild, mit seinen Marken"),
         "strip_none": ("No picture kept yet.", "Noch kein Bild behalten."),
