@@ -69,6 +69,74 @@ class SunPatch:
     hole: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Skin:
+    """A skin that pins the slip's edge to the wall where it stood at `from_s`, while the slip sinks."""
+
+    from_s: float
+    to_s: float
+    mould: str
+
+
+@dataclass(frozen=True, slots=True)
+class Splash:
+    """Slip that was spilt: spots on the top around a mould's pour holes, and drips down their far walls."""
+
+    from_s: float
+    to_s: float
+    mould: str
+    spots: int = 5
+    drips: int = 2
+    spot_mm: tuple[float, float] = (2.0, 5.0)
+    drip_mm: tuple[float, float] = (1.5, 9.0)
+    seed: int = 3
+
+
+def draw_spots(
+    picture: Picture, view: View, mould: SimMould, seat: Seat, splash: Splash, clay: Colour
+) -> None:
+    """Draw a splash's spots on the mould's top, in place, before what is inside the holes is drawn."""
+    rng = np.random.default_rng(splash.seed)
+    for k in range(len(mould.profile.holes)):
+        half = float(hole_halves(mould.profile, k, np.zeros(1))[0][0])
+        for _ in range(splash.spots):
+            a, radius = rng.uniform(0, 2 * np.pi), rng.uniform(*splash.spot_mm)
+            middle = _middle(mould, k) + (half + rng.uniform(-2, 6)) * np.array([np.cos(a), np.sin(a), 0.0])
+            _fill(picture, view, mould, seat, middle + radius * _round(24), clay)
+
+
+def draw_drips(
+    picture: Picture, view: View, mould: SimMould, seat: Seat, splash: Splash, clay: Colour, deepest_mm: float
+) -> None:
+    """Draw a splash's drips down the far wall of each hole, in place, not below `deepest_mm`."""
+    rng = np.random.default_rng(splash.seed + 1)
+    width, length = splash.drip_mm
+    for k in range(len(mould.profile.holes)):
+        rim = on_bench(mould, seat, _middle(mould, k)[None])[0]
+        away = np.arctan2(rim[1] - view.eye_mm[1], rim[0] - view.eye_mm[0]) - np.radians(seat.yaw_deg)
+        for _ in range(splash.drips):
+            at = away + np.radians(rng.uniform(-45, 45))
+            depths = np.linspace(0.3, min(length * rng.uniform(0.6, 1.0), deepest_mm), 8)
+            half = hole_halves(mould.profile, k, depths)[0] - 0.3
+            side = width * rng.uniform(0.6, 1.2) / half / 2.0
+            edges = [
+                np.column_stack([half * np.cos(at + w), half * np.sin(at + w), -depths])
+                for w in (-side, side)
+            ]
+            outline = np.concatenate([edges[0], edges[1][::-1]]) + _middle(mould, k)
+            _fill(picture, view, mould, seat, outline, clay)
+
+
+def _round(points: int) -> Array:
+    a = np.arange(points) * 2.0 * np.pi / points
+    return np.column_stack([np.cos(a), np.sin(a), np.zeros(points)])
+
+
+def _fill(picture: Picture, view: View, mould: SimMould, seat: Seat, outline: Array, colour: Colour) -> None:
+    flat = view.project(on_bench(mould, seat, outline))
+    cv2.fillPoly(picture, [np.round(flat * 16).astype(np.int32)], colour, cv2.LINE_AA, 4)
+
+
 def draw_cover(picture: Picture, view: View, mould: SimMould, seat: Seat, cover: Cover) -> None:
     """Draw a cover over the picture, in place."""
     for k in _holes(mould, cover.hole):

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from watcher.records.frames import Blind
 from watcher.records.layout import Point3
 from watcher.simulator.bench import Colour, Seat, SimBench
-from watcher.simulator.coverings import Cover, Froth, SunPatch
+from watcher.simulator.coverings import Cover, Froth, Skin, Splash, SunPatch
 from watcher.simulator.viewing import View
 
 Array = npt.NDArray[np.float64]
@@ -106,6 +106,8 @@ class Faults:
     covers: tuple[Cover, ...] = ()
     froths: tuple[Froth, ...] = ()
     sun_patches: tuple[SunPatch, ...] = ()
+    skins: tuple[Skin, ...] = ()
+    splashes: tuple[Splash, ...] = ()
 
     def view(self, bench: SimBench, time_s: float) -> View:
         """Return the camera where the knocks so far have left it."""
@@ -164,6 +166,14 @@ class Faults:
         return (
             frozenset(range(holes)) if None in over else frozenset(k for k in over + burnt if k is not None)
         )
+
+    def skin_now(self, mould: str, time_s: float) -> Skin | None:
+        """Return the skin that pins a mould's slip, or None."""
+        return next((s for s in self.skins if s.mould == mould and s.from_s <= time_s < s.to_s), None)
+
+    def splashes_now(self, mould: str, time_s: float) -> tuple[Splash, ...]:
+        """Return what was spilt around a mould's pour holes."""
+        return tuple(s for s in self.splashes if s.mould == mould and s.from_s <= time_s < s.to_s)
 
     def sun_patches_now(self, mould: str, time_s: float) -> tuple[SunPatch, ...]:
         """Return what sun burns out of a mould's pour holes."""

@@ -38,6 +38,8 @@ FULL_MM, DEEPEST_MM, DEEPEST_RADII = 3.0, 12.0, 0.6
 """Where slip stands that was just poured in; how deep enough of its surface is in view. [mm, mm, radii]"""
 LINE_GAIN = 9.0
 LONGEST_S = 900.0
+RISEN_MM = 1.0
+"""Once levels of a filling were read, only slip that stands so much higher was poured in. [mm]"""
 
 
 def froth_on(
@@ -54,7 +56,9 @@ def froth_on(
         at_mm = float(plan.depths_mm[int(np.argmax(line.log_rows))])
     poured_s = memory.filled_s if memory.poured_s is None else memory.poured_s
     long_ago = poured_s is not None and now_s - poured_s > LONGEST_S
-    if long_ago or at_mm > min(DEEPEST_MM, DEEPEST_RADII * plan.shape.radii_mm[0]):
+    lower = memory.level_mm is not None and at_mm > memory.level_mm - RISEN_MM
+    sunk = memory.top_mm is not None and lower and not memory.restless
+    if long_ago or sunk or at_mm > min(DEEPEST_MM, DEEPEST_RADII * plan.shape.radii_mm[0]):
         return None, replace(memory, calm_looks=memory.calm_looks + 1, restless=False)
     found = unrest(image, plan, at_mm, shift_px)
     calm = memory.calm_unrest
