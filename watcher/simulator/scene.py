@@ -13,6 +13,7 @@ from watcher.simulator.coverings import draw_cover, draw_drips, draw_spots, draw
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
 from watcher.simulator.plates import owners, still_picture
+from watcher.simulator.streams import draw_stream
 from watcher.simulator.truth import CastingMould, Inside
 from watcher.simulator.viewing import View
 
@@ -63,6 +64,7 @@ class Scene:
                 self._draw_mould(
                     picture, view, mould, seat, holes, self._pinned(mould, inside, time_s), time_s
                 )
+        self._streams(picture, view, seats, time_s)
         for hand in self.faults.hands_now(time_s):
             draw_hand(picture, view, hand)
         return self._exposed(picture, time_s)
@@ -98,6 +100,14 @@ class Scene:
             draw_sun_patch(picture, view, mould, seat, patch)
         for cover in self.faults.covers_now(mould.name, time_s):
             draw_cover(picture, view, mould, seat, cover)
+
+    def _streams(self, picture: Picture, view: View, seats: tuple[Seat, ...], time_s: float) -> None:
+        """Draw every stream that falls now, each into its mould's first pour hole."""
+        insides = self.insides(time_s)
+        for mould, seat, holes, inside in zip(self.bench.moulds, seats, self._holes, insides, strict=True):
+            falls = [at for cast in mould.casts if (at := cast.stream_at(time_s)) is not None]
+            if falls and holes:
+                draw_stream(picture, view, self.bench, mould, seat, holes[0], inside, falls[-1])
 
     def _kept(self, view: View, seats: tuple[Seat, ...]) -> Picture:
         if self._still is None or self._still_for != (view, seats):

@@ -200,7 +200,7 @@ def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
 
 
 def _below_rim(plan: StripPlan, points_mm: Array) -> Array:
-    """Tell how far points (J, K, 3) of level rows lie below the rim: on a slope not all alike. [mm]"""
+    """Tell how far points (J, K, 3) of level rows lie below the rim: on a slope not all alike; in mm."""
     if plan.up[0] == 0.0 and plan.up[1] == 0.0:
         return plan.depths_mm[:, None]
     return np.asarray(plan.place.rim_mm[2] - points_mm[..., 2])
