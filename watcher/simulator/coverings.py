@@ -70,6 +70,34 @@ class SunPatch:
 
 
 @dataclass(frozen=True, slots=True)
+class Shade:
+    """The edge of a shadow that lies across a mould's top and into its holes, and wanders.
+
+    Attributes
+    ----------
+    from_s, to_s : float
+    mould : str
+    gain : float
+        Light left in the shadow, as a share.
+    towards_deg : float
+        Direction in the bench frame in which the shadow lies.
+    from_mm, mm_per_s : float
+        Where its edge stands from the first hole's centre along that direction at `from_s`, and how it moves.
+    soft_mm : float
+        Width over which it fades. [mm]
+    """
+
+    from_s: float
+    to_s: float
+    mould: str
+    gain: float = 0.72
+    towards_deg: float = 90.0
+    from_mm: float = -10.0
+    mm_per_s: float = 0.03
+    soft_mm: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
 class Skin:
     """A skin that pins the slip's edge to the wall where it stood at `from_s`, while the slip sinks."""
 
@@ -160,6 +188,28 @@ def draw_sun_patch(picture: Picture, view: View, mould: SimMould, seat: Seat, pa
     ring = np.column_stack([np.cos(a), np.sin(a), np.zeros(48)]) * (float(half[0][0]) + 4.0)
     flat = view.project(on_bench(mould, seat, ring + _middle(mould, patch.hole)))
     cv2.fillConvexPoly(picture, np.round(flat * 16).astype(np.int32), (BURNT,) * 3, cv2.LINE_AA, 4)
+
+
+def draw_shade(
+    picture: Picture, view: View, mould: SimMould, seat: Seat, shade: Shade, time_s: float
+) -> None:
+    """Darken what of a mould's top lies in the shadow, in place; inside the holes it falls straight on."""
+    corners = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]]) * (mould.half_mm + 4.0)
+    flat = view.project(on_bench(mould, seat, corners))
+    size = (view.lens.width_px, view.lens.height_px)
+    low = np.clip(np.floor(flat.min(axis=0)).astype(int), 0, size)
+    high = np.clip(np.ceil(flat.max(axis=0)).astype(int), 0, size)
+    rows, cols = np.mgrid[low[1] : high[1], low[0] : high[0]]
+    if rows.size == 0:
+        return
+    at = _on_top(view, mould, seat, np.column_stack([cols.ravel(), rows.ravel()]))
+    a = np.radians(shade.towards_deg)
+    centre = on_bench(mould, seat, _middle(mould, 0)[None])[0, :2]
+    along = (at - centre) @ np.array([np.cos(a), np.sin(a)])
+    edge = shade.from_mm + shade.mm_per_s * (time_s - shade.from_s)
+    dark = np.clip((along - edge) / shade.soft_mm + 0.5, 0.0, 1.0).reshape(rows.shape)
+    patch = picture[low[1] : high[1], low[0] : high[0]]
+    patch[:] = (patch * (1.0 - (1.0 - shade.gain) * dark)[..., None]).astype(np.uint8)
 
 
 def bubbles(froth: Froth, across_mm: float) -> npt.NDArray[np.float32]:

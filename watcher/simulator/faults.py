@@ -15,7 +15,7 @@ import numpy.typing as npt
 from watcher.records.frames import Blind
 from watcher.records.layout import Point3
 from watcher.simulator.bench import Colour, Seat, SimBench
-from watcher.simulator.coverings import Cover, Froth, Skin, Splash, SunPatch
+from watcher.simulator.coverings import Cover, Froth, Shade, Skin, Splash, SunPatch
 from watcher.simulator.viewing import View
 
 Array = npt.NDArray[np.float64]
@@ -107,6 +107,7 @@ class Faults:
     froths: tuple[Froth, ...] = ()
     sun_patches: tuple[SunPatch, ...] = ()
     skins: tuple[Skin, ...] = ()
+    shades: tuple[Shade, ...] = ()
     splashes: tuple[Splash, ...] = ()
 
     def view(self, bench: SimBench, time_s: float) -> View:
@@ -170,6 +171,10 @@ class Faults:
     def skin_now(self, mould: str, time_s: float) -> Skin | None:
         """Return the skin that pins a mould's slip, or None."""
         return next((s for s in self.skins if s.mould == mould and s.from_s <= time_s < s.to_s), None)
+
+    def shades_now(self, mould: str, time_s: float) -> tuple[Shade, ...]:
+        """Return the shadows whose edge lies across a mould."""
+        return tuple(s for s in self.shades if s.mould == mould and s.from_s <= time_s < s.to_s)
 
     def splashes_now(self, mould: str, time_s: float) -> tuple[Splash, ...]:
         """Return what was spilt around a mould's pour holes."""

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.simulator.bench import Seat, SimBench, SimMould
-from watcher.simulator.coverings import draw_cover, draw_drips, draw_spots, draw_sun_patch
+from watcher.simulator.coverings import draw_cover, draw_drips, draw_shade, draw_spots, draw_sun_patch
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
 from watcher.simulator.plates import owners, still_picture
@@ -96,6 +96,8 @@ class Scene:
         deepest_mm = (mould.profile.depth_mm if shown.level_mm is None else shown.level_mm) - 1.0
         for splash in splashes:
             draw_drips(picture, view, mould, seat, splash, clay, deepest_mm)
+        for shade in self.faults.shades_now(mould.name, time_s):
+            draw_shade(picture, view, mould, seat, shade, time_s)
         for patch in self.faults.sun_patches_now(mould.name, time_s):
             draw_sun_patch(picture, view, mould, seat, patch)
         for cover in self.faults.covers_now(mould.name, time_s):

@@ -11,7 +11,7 @@ from watcher.records.frames import Image
 from watcher.records.readings import Contents, Missed
 from watcher.vision.contents import change
 from watcher.vision.memory import MouldMemory, Over
-from watcher.vision.rim_in_view import around_rim, burnt_share, rim_share
+from watcher.vision.rim_in_view import around_rim, burnt_share, rim_share, unlike
 from watcher.vision.sampling import Pixels
 
 Array = npt.NDArray[np.float64]
@@ -54,7 +54,7 @@ def look_over(
     patch = around_rim(image, plan, shift_px)
     if burnt_share(patch) > BURNT_SHARE:
         return Missed.BLOWN_OUT, replace(memory, over=None)
-    if rim_share(patch) >= _gone_below(memory):
+    if rim_share(patch) >= _gone_below(memory) or unlike(patch):
         return (Missed.HAND if way.blocked else None), replace(memory, over=None)
     over = memory.over
     since_s = over.since_s if over is not None and _same(patch, over.patch) else now_s

@@ -13,11 +13,12 @@ from watcher.vision.strip import StripPlan
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
 
-REACH_MM, STEP_MM = 6.0, 0.5
+REACH_MM, STEP_MM = 8.0, 0.5
 ACROSS_MM = 2.0
 """An edge is the difference of the means over this much on either side of it. [mm]"""
 RIM_WITHIN_MM = 1.0
-BESIDE_MM = 2.5
+BESIDE_MM = 4.5
+UNLIKE = 8.0
 LEAST_STEP = 3.0
 BURNT = 252.0
 PLAIN = 2.5
@@ -54,6 +55,13 @@ def rim_share(patch: Floats) -> float:
     rim = step[:, np.abs(at) <= RIM_WITHIN_MM + 0.1].max(axis=1)
     usual = middle_of_columns(step[:, at >= BESIDE_MM].T)
     return float((rim > np.maximum(LEAST_STEP, PLAIN * usual)).mean())
+
+
+def unlike(patch: Floats) -> bool:
+    """Tell whether inside and outside of the rim differ in colour: then nothing lies over both."""
+    count = round((REACH_MM - RIM_WITHIN_MM - 1.0) / STEP_MM)
+    inside, outside = patch[:, :count].mean(axis=(0, 1)), patch[:, -count:].mean(axis=(0, 1))
+    return float(np.abs(inside - outside).max()) > UNLIKE
 
 
 def burnt_share(patch: Floats) -> float:

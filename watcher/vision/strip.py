@@ -194,16 +194,9 @@ def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
     across = plan.px_per_mm / max(math.tan(plan.steep), 0.2)
     clearance = EDGE_MM + EDGE_PX / max(across, 0.1)
     seen = visible(plan.shape, plan.place, points, plan.eye_mm, film_mm, plan.depths_mm, clearance)
-    seen &= _below_rim(plan, points) * plan.px_per_mm >= rim_px
+    seen &= (plan.depths_mm * plan.px_per_mm >= rim_px)[:, None]
     whole = np.asarray(seen.reshape(seen.shape[0], SECTORS, -1).all(axis=2), dtype=np.bool_)
     return replace(plan, seen=seen, whole=whole, film_mm=film_mm, rim_px=rim_px)
-
-
-def _below_rim(plan: StripPlan, points_mm: Array) -> Array:
-    """Tell how far points (J, K, 3) of level rows lie below the rim: on a slope not all alike; in mm."""
-    if plan.up[0] == 0.0 and plan.up[1] == 0.0:
-        return plan.depths_mm[:, None]
-    return np.asarray(plan.place.rim_mm[2] - points_mm[..., 2])
 
 
 def pixels_at(plan: StripPlan, film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:

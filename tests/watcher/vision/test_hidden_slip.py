@@ -11,7 +11,7 @@ from drawn_benches import Looked, rms, watch
 from watcher.records.readings import Contents, LevelReading, Missed
 from watcher.simulator.bench import SimBench
 from watcher.simulator.coverings import Cover, Froth
-from watcher.simulator.faults import Faults, Hand, Nudge
+from watcher.simulator.faults import Blur, Faults, Hand, Nudge
 from watcher.simulator.samples import sample_bench
 from watcher.simulator.scene import Scene
 from watcher.vision.froth import unrest
@@ -138,3 +138,12 @@ def test_smooth_slip_is_never_called_frothed_nor_an_open_hole_covered() -> None:
         x.seen.reading for looked in by_mould.values() for x in looked if isinstance(x.seen.reading, Missed)
     }
     assert not said & {Missed.FROTHED, Missed.COVERED, Missed.BLOWN_OUT}
+
+
+def test_full_to_the_rim_in_a_soft_and_noisy_picture_is_not_called_covered() -> None:
+    """There the rim hardly shows: slip stands two millimetres below it, a pixel and a half."""
+    bench = replace(sample_bench(1, width_px=640, height_px=480), noise=4.0)
+    blur = Blur(0.0, 1e9, 0.9)
+    by_mould, _, _ = watch(bench, TIMES, Faults(blurs=(blur,)))
+    said = {x.seen.reading for x in next(iter(by_mould.values())) if isinstance(x.seen.reading, Missed)}
+    assert not said & {Missed.COVERED, Missed.HAND, Missed.FROTHED}
