@@ -30,7 +30,7 @@ SURFACE_PART, TOP_PART = 30.0, 50.0
 SURELY, LIKELY, SETTLED = 3.0, 2.0, 1.6
 """Settled slip was never more restless than 1.7 times the plaster beside it, slip that runs in 2.5 times (26
 recordings); what is between is froth if it is still there at the next look."""
-OF_CALM, LEAST = 2.5, 1.2
+OF_CALM, LEAST = 3.5, 1.6
 """Where this hole's slip was seen smooth before, so many times what it had then is likely froth."""
 CALM_LOOKS = 2
 """Froth comes with a pour: after so many smooth looks it is not asked for until the next one."""
@@ -38,7 +38,7 @@ FULL_MM, DEEPEST_MM, DEEPEST_RADII = 3.0, 12.0, 0.6
 """Where slip stands that was just poured in; how deep enough of its surface is in view. [mm, mm, radii]"""
 LINE_GAIN = 9.0
 LONGEST_S = 900.0
-RISEN_MM = 1.0
+RISEN_MM = 3.0
 """Once levels of a filling were read, only slip that stands so much higher was poured in. [mm]"""
 
 

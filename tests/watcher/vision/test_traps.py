@@ -81,7 +81,7 @@ def test_each_reading_says_what_a_millimetre_more_clay_would_change() -> None:
 
 
 def test_after_a_top_up_the_level_is_read_through_the_thinner_clay_at_the_line() -> None:
-    """Clay at the line stopped growing when it was exposed: one number for the whole wall would be 1 mm off."""
+    """Clay at the line stopped growing when it was exposed: one thickness for all would be 1 mm off."""
     bench = sample_bench(2)
     bottle = bench.moulds[1]
     cast = replace(bottle.casts[0], top_ups=((330.0, 350.0),))
@@ -89,8 +89,8 @@ def test_after_a_top_up_the_level_is_read_through_the_thinner_clay_at_the_line()
     bench = replace(bench, moulds=(replace(bottle, casts=(cast,)),))
     by_mould, _, _ = watch(bench, TIMES, Faults(hands=(Hand(325.0, 355.0, at, 70.0),)))
     looked = next(iter(by_mould.values()))
-    before = [x.true.level_mm for x in looked if x.at_s == 320.0][0]
-    after = [x.true.level_mm for x in looked if x.at_s == 360.0][0]
+    before = next(x.true.level_mm for x in looked if x.at_s == 320.0)
+    after = next(x.true.level_mm for x in looked if x.at_s == 360.0)
     assert before is not None and after is not None
     assert after < before - 3.0
     assert share_read(looked, 360.0) >= 0.8
