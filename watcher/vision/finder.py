@@ -20,6 +20,7 @@ WORK_COLS = 640
 SMALLEST_PX = 12.0
 LEAST_SUPPORT = 0.55
 ROUND = 90
+ALIKE_FLAT = 0.05
 CANNY_STEPS = (0.6, 1.0, 1.6)
 LINE_SPAN = math.radians(65.0)
 """Directions either side of the far wall over which the liquid's line is looked for."""
@@ -86,11 +87,17 @@ def find_rims(image: Image, most: int = 8) -> tuple[Rim, ...]:
 
 
 def rim_at(image: Image, row: float, col: float) -> Rim | Missed:
-    """Return the innermost well supported rim around a point that was clicked inside a pour hole."""
+    """Return the innermost well supported rim around a point that was clicked inside a pour hole.
+
+    Level circles in one place are seen equally flat: an ellipse flatter or rounder than the best supported
+    one is none of them, but the part in view of a liquid's edge, perhaps.
+    """
     around = [r for r in find_rims(image, most=30) if _inside(r, row, col)]
     if not around:
         return Missed.CARD_LOST
-    return min(around, key=lambda r: r.long_px)
+    flat = around[0].short_px / around[0].long_px
+    level = [r for r in around if abs(r.short_px / r.long_px - flat) < ALIKE_FLAT]
+    return min(level, key=lambda r: r.long_px)
 
 
 def _from_contour(contour: npt.NDArray[np.int32], gx: Floats, gy: Floats, strength: float) -> Rim | None:
@@ -178,7 +185,8 @@ def line_in_rim(image: Image, rim: Rim) -> LineInRim | Missed:
     """Find an opaque liquid's line inside a rim and how far below the rim it stands.
 
     The liquid's edge is a level circle too: an ellipse of the rim's shape, smaller by the wall's taper and
-    shifted along the short axis by the drop times the sine of the view's angle from the vertical.
+    shifted along the short axis by the drop times the sine of the view's angle from the vertical. A longer
+    arc is better evidence: each is weighed by its size.
     """
     steep = math.acos(min(rim.short_px / rim.long_px, 0.999))
     light = LINEAR[cv2.GaussianBlur(image, (0, 0), max(0.008 * rim.long_px, 0.6))].astype(np.float32)
@@ -200,7 +208,7 @@ def line_in_rim(image: Image, rim: Rim) -> LineInRim | Missed:
         mean = edge.mean(axis=1)
         rough = edge.std(axis=1).mean(axis=-1) + 0.01
         step[2:-2] = np.hypot(np.hypot(mean[:, 0], mean[:, 1]), mean[:, 2]) / rough
-        gain[k] = np.where(inside > 0.95, step, -np.inf)
+        gain[k] = np.where(inside > 0.95, step * scale, -np.inf)
     i, j = divmod(int(np.argmax(gain)), gain.shape[1])
     if not np.isfinite(gain[i, j]) or gain[i, j] < 1.5:
         return Missed.UNCERTAIN

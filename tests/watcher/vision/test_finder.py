@@ -71,6 +71,40 @@ def test_the_drop_in_rim_radii_agrees_with_the_points_read_by_eye(coffee: np.nda
     assert abs(line.drop - drop) < 2.0 * math.hypot(line.sigma, 0.05)
 
 
+def as_taken(picture: np.ndarray, how: str) -> tuple[np.ndarray, float, bool]:
+    """The same cup as another camera would have it: picture, its scale, whether it is mirrored."""
+    if how == "mirrored":
+        return np.ascontiguousarray(picture[:, ::-1]), 1.0, True
+    if how == "smaller":
+        return cv2.resize(picture, None, fx=0.7, fy=0.7, interpolation=cv2.INTER_AREA), 0.7, False
+    if how == "packed hard":
+        packed = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 35])[1]
+        return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR)), 1.0, False
+    if how == "noisy":
+        noise = np.random.default_rng(8).normal(0.0, 8.0, picture.shape)
+        return (picture + noise).clip(0, 255).astype(np.uint8), 1.0, False
+    return (picture * 0.55).astype(np.uint8), 1.0, False
+
+
+@pytest.mark.parametrize("how", ["mirrored", "smaller", "packed hard", "noisy", "dim"])
+def test_the_drop_is_the_same_within_its_sigma_however_the_cup_was_taken(
+    coffee: np.ndarray, rim: Rim, how: str
+) -> None:
+    """The points read by eye again decide, scaled and mirrored as the picture was."""
+    picture, scale, mirrored = as_taken(coffee, how)
+    col = (coffee.shape[1] - 1 - 290.0 if mirrored else 290.0) * scale
+    found = rim_at(picture, 150.0 * scale, col)
+    assert isinstance(found, Rim)
+    assert found.long_px == pytest.approx(rim.long_px * scale, rel=0.04)
+    line, plain = line_in_rim(picture, found), line_in_rim(coffee, rim)
+    assert isinstance(line, LineInRim) and isinstance(plain, LineInRim)
+    assert abs(line.drop - plain.drop) < 2.0 * math.hypot(line.sigma, plain.sigma)
+    if how != "packed hard":  # there an inner edge of the foam is taken, whose drop is the same
+        points = [((coffee.shape[1] - 1 - x if mirrored else x) * scale, y * scale) for x, y in LIQUID]
+        away = [np.hypot(line.line_rc[:, 1] - x, line.line_rc[:, 0] - y).min() for x, y in points]
+        assert np.median(away) < 4.0
+
+
 def test_rims_come_best_first_and_the_cup_is_among_the_first(coffee: np.ndarray) -> None:
     rims = find_rims(coffee)
     assert rims
