@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from models.diary import REFERENCE_C
 from models.slip_check import STIR_MIN, Verdict
 from models.slip_desk import SlipChange
 from models.slip_weight import SlipMeasure, in_measure
-from watcher.desk.slip_reading import MUCH_THIXOTROPY, REFERENCE_C, Mending, SlipMorning
+from watcher.desk.slip_reading import MUCH_THIXOTROPY, Mending, SlipMorning
 
 _SAID: Mapping[Verdict, str] = {
     Verdict.GOOD: "good: within your band",

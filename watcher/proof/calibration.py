@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from scipy.stats import beta, norm
 
+from models.ranged import Z80
 from watcher.proof.cast_score import RangeVote
-from watcher.proof.level_score import Z80, LevelError
+from watcher.proof.level_score import LevelError
 
 CLAIMS = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
 
