@@ -127,7 +127,8 @@ def _closed_triangles(data: bytes) -> Array:
         raise BadValue(f"mesh is larger than {_MOST_BYTES / 1e6:g} MB; export it more coarsely")
     try:
         # unprocessed: merging corners casts them to whole numbers, which those of a hostile file overflow
-        mesh = trimesh.load_mesh(trimesh.util.wrap_as_stream(data), file_type="stl", process=False)
+        with np.errstate(invalid="ignore"):  # corners that are no numbers are refused below
+            mesh = trimesh.load_mesh(trimesh.util.wrap_as_stream(data), file_type="stl", process=False)
         faces = len(mesh.faces)
     except (ValueError, IndexError, AttributeError, KeyError, TypeError) as wrong:
         raise BadValue("mesh is no STL that can be read; export it again as binary STL") from wrong

@@ -19,11 +19,11 @@ class WallForUse:
 
 # One inch figure is 25.4 mm; all are statements of makers (trade), to be overwritten by the caster's own.
 STARTING_WALLS = (
-    WallForUse("thin porcelain", 1.8, 2.2, "doll porcelain 1.8-2.0 mm, read, trade [S35]"),
-    WallForUse("cups and tableware", 3.0, 4.0, "porcelain ware 3-4 mm, read, trade [S35]"),
-    WallForUse("vases and general ware", 3.2, 4.8, "1/8 to 3/16 inch, read, trade [S24]"),
-    WallForUse("planters and sturdy pieces", 5.0, 6.4, "about 1/4 inch, read, trade [S35]"),
-    WallForUse("bakeware", 8.5, 9.5, "3/8 inch, read, trade [S24]"),
+    WallForUse("thin porcelain", 1.8, 2.2, "thin porcelain 1.8-2.0 mm, makers' word (trade) [S35]"),
+    WallForUse("cups and tableware", 3.0, 4.0, "porcelain ware 3-4 mm, makers' word (trade) [S35]"),
+    WallForUse("vases and general ware", 3.2, 4.8, "1/8 to 3/16 inch, makers' word (trade) [S24]"),
+    WallForUse("planters and sturdy pieces", 5.0, 6.4, "about 1/4 inch, makers' word (trade) [S35]"),
+    WallForUse("bakeware", 8.5, 9.5, "3/8 inch, makers' word (trade) [S24]"),
 )
 """Common practice; no standard says how thick a pot must be."""
 

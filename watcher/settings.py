@@ -3,7 +3,7 @@
 [bench]      name, zone, file
 [camera]     address, every_s, folders, exposure, white_balance_k, focus
 [calls]      soon_min, soon_share, blind_min, camera_blind_min, top_up_min, again_min, hands_hold_min,
-             silent_until, quiet, summary_at
+             silent_until, quiet, summary_at, bench_silent_min, hours
 [[channel]]  name, address, from_step, when_quiet
 [page]       port, open, announce, names, certificate, key, proxy, path
 [memory]     folder, database

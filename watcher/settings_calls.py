@@ -86,6 +86,18 @@ class CallSettings(Table):
         default=time(20), description='when the day is summed up, such as "20:00", not 01:00 to 04:00, or ""'
     )
 
+    bench_silent_min: float = Field(
+        default=2.0,
+        ge=0.5,
+        le=60.0,
+        description="minutes for which another bench is not heard before that is called, 0.5 to 60",
+    )
+    hours: Annotated[str, AfterValidator(_not_empty)] = Field(
+        default="",
+        pattern=r"^(|([01]\d|2[0-3]):[0-5]\d-([01]\d|2[0-3]):[0-5]\d)$",
+        description='from when to when others miss this bench with nothing cast, such as "08:00-18:00"',
+    )
+
     def rules(self, zone: str = "UTC") -> CallRules:
         """Return what the bench goes by, in its own time zone."""
         silent = self.silent_until

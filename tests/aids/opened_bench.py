@@ -21,7 +21,7 @@ LAN = next(iter(lan_addresses()), None)
 class Served:
     """An opened bench on a real port, with a clock that is told."""
 
-    def __init__(self, bench: Any, **more: Any) -> None:
+    def __init__(self, bench: Any, others: Any = None, **more: Any) -> None:
         self.clock = ToldClock(0.0, AT)
         self.access = Access(
             self.clock,
@@ -30,7 +30,7 @@ class Served:
             reach=Reach(lambda: (LAN or "127.0.0.1",), ("bench.local",)),
             **more,
         )
-        self.web = Web(make_app(bench, access=self.access), host="0.0.0.0")
+        self.web = Web(make_app(bench, access=self.access, others=others), host="0.0.0.0")
         self.clients: list[httpx.Client] = []
 
     def own(self, **headers: str) -> httpx.Client:

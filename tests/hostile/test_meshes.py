@@ -89,6 +89,13 @@ def test_binary_that_calls_itself_text_is_still_read() -> None:
     assert profile.volume_ml == pytest.approx(12 * 900.0 * math.sin(math.pi / 12) * 100 / 1000, rel=1e-3)
 
 
+def test_a_corner_that_is_no_number_of_the_kind_that_processors_signal_is_refused_with_a_sentence() -> None:
+    changed = bytearray(stl(POT))
+    changed[80 + 4 + 12 : 80 + 4 + 16] = b"\x01\x00\x80\x7f"  # IEEE 754: a NaN without its quiet bit
+    with pytest.raises(BadValue, match="no place near a pot"):
+        profile_from_mesh(bytes(changed), unit=MeshUnit.MM)
+
+
 @given(data=st.data())
 @tries(60)
 def test_a_drawing_with_any_of_its_bytes_changed_gives_a_pot_or_a_sentence(data: st.DataObject) -> None:

@@ -37,18 +37,21 @@ def raised(bench: Bench, now_s: float, now_at: datetime) -> tuple[Alert, ...]:
     if bad_s is not None and bench.camera_why and now_s - bad_s >= 60.0 * bench.rules.camera_blind_min:
         since = now_at - timedelta(seconds=now_s - bad_s)
         found.append(_alert(bench, Kind.CAMERA_BLIND, bench.camera_why, now_s, now_at, since))
+    found += [_silence(alert_id, why, now_s, now_at) for alert_id, why in (bench.silences or {}).items()]
     return tuple(found)
 
 
-def stands(bench: Bench, kind: Kind) -> bool:
+def stands(bench: Bench, alert: Alert) -> bool:
     """Tell whether what an alert of the whole bench was raised for still stands.
 
     After a restart nothing is known of the camera before its first picture, or the first try that failed:
-    what stood before then still stands.
+    what stood before then still stands. So it is with other benches until they have been asked for.
     """
-    if kind is Kind.CAMERA_BLIND:
+    if alert.kind is Kind.CAMERA_BLIND:
         return bench.camera_bad_s is not None or bench.last_frame_s is None
-    return kind in bench.faults
+    if alert.kind is Kind.BENCH_SILENT:
+        return bench.silences is None or alert.alert_id in bench.silences
+    return alert.kind in bench.faults
 
 
 def casting(bench: Bench) -> tuple[MouldState, ...]:
@@ -89,3 +92,7 @@ def _alert(bench: Bench, kind: Kind, why: str, now_s: float, now_at: datetime, s
         at=now_at,
         why=why,
     )
+
+
+def _silence(alert_id: str, why: str, now_s: float, now_at: datetime) -> Alert:
+    return Alert(alert_id, Kind.BENCH_SILENT, "", "", now_s, now_at, why=why)

@@ -7,7 +7,17 @@ from dataclasses import replace
 from watcher.records.bench import Bench
 from watcher.records.notices import AlarmState, Alert, Kind
 
-LOUDER = frozenset({Kind.READY, Kind.LATE, Kind.HOLE_CLOSING, Kind.LEAKING, Kind.TOP_UP, Kind.CAMERA_BLIND})
+LOUDER = frozenset(
+    {
+        Kind.READY,
+        Kind.LATE,
+        Kind.HOLE_CLOSING,
+        Kind.LEAKING,
+        Kind.TOP_UP,
+        Kind.CAMERA_BLIND,
+        Kind.BENCH_SILENT,
+    }
+)
 """What is called again until somebody answers. The others are good to know, once."""
 
 HANDS_SEEN_S = 40.0

@@ -33,7 +33,10 @@ _URGENCY = {
     Kind.HOLE_CLOSING: Urgency.ALARM,
 }
 _LOUDNESS = (Urgency.QUIET, Urgency.CALL, Urgency.ALARM)
-_ORDER = (Kind.LATE, Kind.HOLE_CLOSING, Kind.LEAKING, Kind.READY, Kind.TOP_UP, Kind.CAMERA_BLIND, Kind.SOON)
+_ORDER = (
+    Kind.LATE, Kind.HOLE_CLOSING, Kind.LEAKING, Kind.READY, Kind.TOP_UP, Kind.BENCH_SILENT, Kind.CAMERA_BLIND,
+    Kind.SOON,
+)  # fmt: skip
 _NAMED = 3
 
 

@@ -23,6 +23,9 @@ LOST_AGAIN_S = 600.0
 TOGETHER_S = 45.0
 """A louder call takes along those that would follow within this time: a class gets one, not ten. [s]"""
 
+_BACK = {Kind.CAMERA_BLIND: "seen_again", Kind.BENCH_SILENT: "heard_again"}
+"""What whoever was called is told as well once it is over, and what has then happened."""
+
 OVER = (AlarmState.NORMAL, AlarmState.RETURNED_UNACKNOWLEDGED)
 
 
@@ -56,7 +59,7 @@ def judge_bench(bench: Bench, now_s: float, now_at: datetime) -> Verdict:
     alerts, unmuted = _muted(alerts, bench, frozenset(a.alert_id for a in new))
     alerts, called = _louder(alerts, bench, now_s)
     events = [BenchEvent(a.mould, a.kind.value, now_s, now_at, a.why) for a in (*new, *again)]
-    events += [BenchEvent("", "seen_again", now_s, now_at) for a in cleared]
+    events += [BenchEvent("", _BACK[a.kind], now_s, now_at) for a in cleared]
     by_id = {alert.alert_id: alert for alert in alerts}
     heard = {alert.alert_id for alert in alerts if alert.state is AlarmState.UNACKNOWLEDGED}
     first = [by_id[a.alert_id] for a in new if a.alert_id in heard]
@@ -90,7 +93,7 @@ def merge(
             if _lost_again(before, now_s):
                 state = after(before.state, Happening.OCCURRED, standing=True)
                 again[alert.alert_id] = replace(alert, state=state, at_s=now_s, at=now_at)
-        elif alert.mould or alert.kind not in wide:
+        elif alert.mould or alert.kind is Kind.BENCH_SILENT or alert.kind not in wide:
             new.append(_after_the_call_before(alert, alerts))
     kept = tuple(again.get(alert.alert_id, alert) for alert in alerts if not _gone(alert, now_s))
     if len(kept) == len(alerts) and not new and not again:
@@ -121,9 +124,9 @@ def _gone(alert: Alert, now_s: float) -> bool:
 
 
 def _is_cleared(was: Alert, now: Alert) -> bool:
-    """Tell whether somebody who was called because of the camera may now hear that it sees again."""
+    """Tell whether somebody who was called because of camera or other bench may hear that it is over."""
     told = was.state in (AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED)
-    return was.kind is Kind.CAMERA_BLIND and told and now.state in OVER
+    return was.kind in _BACK and told and now.state in OVER
 
 
 def _settled(alert: Alert, bench: Bench, states: Mapping[str, MouldState], now_at: datetime) -> Alert:
@@ -131,7 +134,7 @@ def _settled(alert: Alert, bench: Bench, states: Mapping[str, MouldState], now_a
     if alert.state is AlarmState.NORMAL:
         return alert
     if not alert.mould:
-        return alert if bench_wide.stands(bench, alert.kind) else _passed(alert)
+        return alert if bench_wide.stands(bench, alert) else _passed(alert)
     state = states.get(alert.mould)
     cast = state.cast if state is not None else None
     if (

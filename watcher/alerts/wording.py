@@ -72,6 +72,8 @@ def _camera_blind(alert: Alert, bench: Bench | None) -> str:
 
 
 def _sees_again(alert: Alert, bench: Bench | None) -> str:
+    if alert.kind is Kind.BENCH_SILENT:
+        return f"{alert.alert_id.rsplit('/', 2)[0]} is heard again."
     if alert.kind is not Kind.CAMERA_BLIND or bench is None:
         return f"{alert.mould or 'The bench'}: {alert.kind.value.replace('_', ' ')} is over."
     left = [state.name for state in casting(bench) if _unread_s(state, bench) > FORECAST_AFTER_S]
@@ -107,5 +109,6 @@ _BODY: dict[Kind, Callable[[Alert], str]] = {
     Kind.HOLE_CLOSING: lambda a: f"{a.mould}: {a.why}.",
     Kind.LEAKING: lambda a: f"{a.mould}: leaking? {a.why}.",
     Kind.DISK_FILLING: lambda a: f"The bench's computer: {a.why}.",
+    Kind.BENCH_SILENT: lambda a: f"{a.why[:1].upper()}{a.why[1:]}.",
     Kind.CLOCK_STEPPED: lambda a: f"The bench's computer: {a.why}.",
 }

@@ -9,16 +9,20 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import floor
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from watcher.camera.recording import Recording, read_recording
 from watcher.commands.refused import Refused
+from watcher.desk.memory import BenchMemory
 from watcher.page.app import make_app
 from watcher.pipeline import new_bench
 from watcher.service.playing import moment_s
 from watcher.service.running import RunningBench
 from watcher.service.web import Web
+from watcher.storage.crops import Crops
+from watcher.storage.journal import open_journal
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -44,9 +48,9 @@ class _Shot:
 
 
 SHOTS = (
-    _Shot("page.jpg", "", 1100, 800, whole=True),
+    _Shot("page.jpg", "", 1440, 900, whole=True),
     _Shot("phone.jpg", "", 390, 844),
-    _Shot("mould.jpg", "mould/{mould}", 1100, 800, whole=True),
+    _Shot("mould.jpg", "mould/{mould}", 1280, 800, whole=True),
     _Shot("dark.jpg", "", 390, 844, dark=True),
 )
 
@@ -81,7 +85,11 @@ def screens(recording: Path, out: Path, *, at_s: float) -> None:
     out.mkdir(parents=True, exist_ok=True)
     played = read_recording(recording)
     at_s = max([t for t in played.times_s if t <= at_s], default=played.times_s[0]) + JUST_AFTER_S
-    with _served(played, at_s) as (address, mould), sync_playwright() as driver:
+    with (
+        TemporaryDirectory(prefix="tipbell-screens-") as memory,
+        _served(played, at_s, Path(memory)) as (address, mould),
+        sync_playwright() as driver,
+    ):
         window = driver.chromium.launch(executable_path=browser, args=["--no-sandbox"])
         try:
             for shot in SHOTS:
@@ -104,13 +112,16 @@ def _take(page: Page, address: str, file: Path, whole: bool) -> None:
 
 
 @contextmanager
-def _served(played: Recording, at_s: float) -> Iterator[tuple[str, str]]:
+def _served(played: Recording, at_s: float, folder: Path) -> Iterator[tuple[str, str]]:
     """Serve the page of a bench that stands still at a moment; with its mould that is nearest to its tip."""
+    journal = open_journal(f"sqlite:///{folder / 'journal.db'}", played.folder.name)
 
     def now() -> tuple[float, datetime]:
         return at_s, played.at(at_s)
 
-    running = RunningBench(new_bench(played.layout, played.slip, bench_id=played.folder.name), now=now)
+    running = RunningBench(
+        new_bench(played.layout, played.slip, bench_id=played.folder.name), now=now, carry_out=journal.add
+    )
     before_s = played.times_s[0] - 1.0
     for given in played.moments():
         if moment_s(given) > at_s:
@@ -119,12 +130,14 @@ def _served(played: Recording, at_s: float) -> Iterator[tuple[str, str]]:
         running.take(given)
         before_s = moment_s(given)
     _tick(running, played, before_s, at_s)
-    web = Web(make_app(running))
+    memory = BenchMemory(journal, Crops(folder / "crops"), running.zone)
+    web = Web(make_app(running, memory=memory))
     try:
         yield web.address, _shown(running)
     finally:
         running.stop()
         web.close()
+        journal.close()
 
 
 def _tick(running: RunningBench, played: Recording, after_s: float, until_s: float) -> None:

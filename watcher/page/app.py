@@ -26,7 +26,8 @@ from watcher.page.desk_pages import desk_pages
 from watcher.page.guard import Guard
 from watcher.page.live import live_routes
 from watcher.page.others import Others, others_routes
-from watcher.page.pages import page_routes
+from watcher.page.others_page import others_pages
+from watcher.page.pages import missing_page, page_routes
 from watcher.page.pictures import picture_routes
 from watcher.page.port import BenchPort
 from watcher.page.refusals import install_refusals
@@ -94,8 +95,8 @@ def make_app(
             Middleware(GZipMiddleware, minimum_size=600, compresslevel=6),
         ],
     )
-    install_refusals(app)
     views = BenchViews(port) if memory is None else BenchViews(port, damp_shelf(port, memory).of)
+    install_refusals(app, missing_page(port, views, remembers=memory is not None))
     curves = CurveShelf()
     app.include_router(data_routes(port, views, curves))
     app.include_router(live_routes(port, views))
@@ -112,6 +113,7 @@ def make_app(
         app.include_router(slip_routes(port, memory))
         app.include_router(day_routes(port, memory, plans))
     app.state.sets_up = setup is not None
+    app.state.shares = others is not None
     if setup is not None:
         app.include_router(setup_routes(setup))
     _add_health(app, port)
@@ -119,6 +121,7 @@ def make_app(
     if memory is not None and plans is not None:
         app.include_router(desk_pages(port, views, memory, plans))
     app.include_router(page_routes(port, views, curves, remembers=memory is not None))
+    app.include_router(others_pages(port, views, others, remembers=memory is not None))
     return app
 
 

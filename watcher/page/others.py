@@ -15,7 +15,7 @@ from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
 from watcher.page.saying import HeardOut, SaidIn, Short, said_record
 from watcher.page.shapes import Millimetres, Moment
-from watcher.records.others import OtherBench, OtherMould
+from watcher.records.others import OtherBench, OtherMould, OtherWord
 from watcher.records.said import Said
 
 SILENT_AFTER_S = 30.0
@@ -23,10 +23,14 @@ SILENT_AFTER_S = 30.0
 
 
 class Others(Protocol):
-    """Who knows the other benches. Both raise OSError with a plain sentence where they cannot be asked."""
+    """Who knows the other benches. All raise OSError with a plain sentence where they cannot be asked."""
 
     def present(self) -> tuple[OtherBench, ...]:
         """Return the other benches."""
+        ...
+
+    def words(self) -> tuple[OtherWord, ...]:
+        """Return what was said from here to others in the last hours, newest first."""
         ...
 
     def say(self, bench_id: str, said: Said) -> str:
@@ -60,9 +64,22 @@ class OtherBenchShape(TypedDict):
     bench_id: str
     page: Annotated[str, Field(description="address of its own page; empty: not opened to others")]
     silent_s: Annotated[float, Field(description="how long ago it was heard last, s")]
+    heard_at: Moment
     silent: Annotated[bool, Field(description="true: longer than it should be; its figures are old")]
+    gone: Annotated[bool, Field(description="true: it was shut down then")]
     moulds: list[OtherMouldShape]
     alerts: list[OtherAlertShape]
+
+
+class OtherWordShape(TypedDict):
+    """One thing said from here to another bench."""
+
+    bench_id: str
+    mould: str
+    what: str
+    at: Moment
+    taken: Annotated[bool, Field(description="true: that bench has heard it")]
+    answer: Annotated[str, Field(description="why that bench could not take it in; empty: it could")]
 
 
 class OthersShape(TypedDict):
@@ -72,6 +89,7 @@ class OthersShape(TypedDict):
     shared: Annotated[bool, Field(description="false: this bench is alone")]
     why: Annotated[str, Field(description="why the others cannot be seen just now; empty: they can")]
     benches: list[OtherBenchShape]
+    words: Annotated[list[OtherWordShape], Field(description="what was said to them from here, newest first")]
 
 
 class SaidElsewhereIn(SaidIn):
@@ -86,15 +104,7 @@ def others_routes(port: BenchPort, others: Others | None) -> APIRouter:
 
     @router.get("/benches.json", responses=MEMORY_REFUSALS, summary="The other benches")
     def benches_json() -> OthersShape:
-        why = ""
-        benches: tuple[OtherBench, ...] = ()
-        if others is not None:
-            try:
-                benches = others.present()
-            except OSError as fault:
-                why = str(fault)
-        shapes = [_bench(one) for one in benches]
-        return {"now": iso(port.now()), "shared": others is not None, "why": why, "benches": shapes}
+        return others_view(port, others)
 
     @router.post(
         "/benches/said.json", responses=MEMORY_POST_REFUSALS, summary="Say something to another bench"
@@ -115,12 +125,44 @@ def others_routes(port: BenchPort, others: Others | None) -> APIRouter:
     return router
 
 
+def others_view(port: BenchPort, others: Others | None) -> OthersShape:
+    """Return what is known of the others, or why nothing is."""
+    why = ""
+    benches: tuple[OtherBench, ...] = ()
+    words: tuple[OtherWord, ...] = ()
+    if others is not None:
+        try:
+            benches, words = others.present(), others.words()
+        except OSError as fault:
+            why = str(fault)
+    return {
+        "now": iso(port.now()),
+        "shared": others is not None,
+        "why": why,
+        "benches": [_bench(one) for one in benches],
+        "words": [_word(one) for one in words],
+    }
+
+
+def _word(word: OtherWord) -> OtherWordShape:
+    return {
+        "bench_id": word.bench_id,
+        "mould": word.mould,
+        "what": word.what.value,
+        "at": iso(word.said_at),
+        "taken": word.taken,
+        "answer": word.answer,
+    }
+
+
 def _bench(bench: OtherBench) -> OtherBenchShape:
     return {
         "bench_id": bench.bench_id,
         "page": bench.page,
         "silent_s": round(bench.silent_s, 1),
-        "silent": bench.silent_s > SILENT_AFTER_S,
+        "heard_at": iso(bench.heard_at),
+        "silent": bench.gone or bench.silent_s > SILENT_AFTER_S,
+        "gone": bench.gone,
         "moulds": [_mould(one) for one in bench.moulds],
         "alerts": [
             {"id": one.alert_id, "kind": one.kind, "mould": one.mould, "at": iso_or_none(one.at)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -90,6 +90,7 @@ class Pages:
             here=here,
             remembers=self._remembers,
             sets_up=getattr(request.app.state, "sets_up", False),
+            shares=getattr(request.app.state, "shares", False),
             up=way_up(request),
             words=words,
             w=words.__getitem__,
@@ -104,6 +105,12 @@ class Pages:
             **settings,
         )
         return HTMLResponse(text, status)
+
+
+def missing_page(port: BenchPort, views: BenchViews, *, remembers: bool) -> Callable[[Request], Response]:
+    """Return what draws the page for an address that leads nowhere."""
+    pages = Pages(port, {"missing.html": "missing.js"}, remembers=remembers)
+    return lambda request: pages.show(request, "missing.html", status=404, bench=views.dict())
 
 
 def page_routes(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from watcher.page.guard import ALWAYS, refusal_body
@@ -54,16 +54,28 @@ class PageRefusal(Exception):
         self.headers = headers
 
 
-def install_refusals(app: FastAPI) -> None:
-    """Make every refusal of the app come in the one shape."""
+def install_refusals(app: FastAPI, missing: Callable[[Request], Response] | None = None) -> None:
+    """Make every refusal of the app come in the one shape.
+
+    Parameters
+    ----------
+    app : FastAPI
+    missing : callable, optional
+        Draws the page that a browser is shown at an address that leads nowhere.
+    """
 
     async def own(_: Request, refused: Exception) -> JSONResponse:
         assert isinstance(refused, PageRefusal)
         body = refusal_body(refused.code, refused.say, refused.field)
         return JSONResponse(body, refused.status, headers=dict(refused.headers or {}))
 
-    async def of_the_framework(_: Request, refused: Exception) -> JSONResponse:
+    async def of_the_framework(request: Request, refused: Exception) -> Response:
         assert isinstance(refused, HTTPException)
+        # Not for strangers, who get as far as this below /static/: the page holds what the bench shows.
+        in_browser = request.method == "GET" and "text/html" in request.headers.get("accept", "")
+        known = getattr(request.state, "asker", None) is not None
+        if missing and refused.status_code == 404 and in_browser and known:
+            return missing(request)
         body = refusal_body("refused", str(refused.detail))
         return JSONResponse(body, refused.status_code, headers=dict(refused.headers or {}))
 

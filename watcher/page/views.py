@@ -212,7 +212,9 @@ def _drop(cast: Cast | None, level_mm: float | None) -> float | None:
 
 
 def _spare(placed: PlacedMould, level_mm: float | None) -> float | None:
-    return None if level_mm is None else placed.profile.neck_mm - level_mm
+    """Slip above the trim line in mm; None where no trim line is known and the spare has no neck."""
+    neck_mm = placed.profile.neck_mm
+    return None if level_mm is None or neck_mm <= 0.0 else neck_mm - level_mm
 
 
 def _after(bench: Bench, cast: Cast | None) -> list[AfterShape]:

@@ -9,6 +9,7 @@ from watcher.page.words_access import ACCESS_WORDS
 from watcher.page.words_bench import BENCH_WORDS
 from watcher.page.words_desk import DESK_WORDS
 from watcher.page.words_mould import MOULD_WORDS
+from watcher.page.words_others import OTHERS_WORDS
 
 LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "de": "Deutsch"})
 """Languages of the page, each by its own name. The order is that of each word's tuple."""
@@ -37,7 +38,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "This page needs JavaScript. /bench.json gives the same numbers as data.",
             "Diese Seite braucht JavaScript. /bench.json liefert dieselben Zahlen als Daten.",
         ),
-        "missing": ("There is no such mould on this bench", "Diese Form gibt es hier nicht"),
+        "missing": ("There is nothing of that name on this bench", "Unter diesem Namen gibt es hier nichts"),
         # settings and alarm
         "settings": ("Settings", "Einstellungen"),
         "close": ("Close", "Schließen"),
@@ -99,7 +100,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "called_none": ("Nothing called yet.", "Noch nichts gerufen."),
         "ack_all": ("Heard them all", "Alle gehört"),
         "moulds": ("At work", "In Arbeit"),
-        "idle": ("Waiting for slip", "Warten auf Schlicker"),
+        "idle": ("Tipped or empty", "Gekippt oder leer"),
         # numbers
         "now": ("now", "jetzt"),
         "min": ("min", "min"),
@@ -117,7 +118,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "guess_since": ("forecast only, not seen for {age}", "nur Vorhersage, seit {age} nicht gesehen"),
         "guess_never": ("forecast only, never seen yet", "nur Vorhersage, noch nie gesehen"),
         "leaking": ("may be leaking", "leckt vielleicht"),
-        "no_target": ("no wall wanted was given", "keine Wandstärke vorgegeben"),
+        "no_target": ("only watched: no wanted wall yet", "nur beobachtet: noch keine Wand gewünscht"),
         "not_known_yet": ("not known yet", "noch nicht bekannt"),
         "not_known": ("not known", "unbekannt"),
         "wall": ("Wall", "Wand"),
@@ -183,6 +184,7 @@ PAGE_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "no_answer": ("Tipbell does not answer", "Tipbell antwortet nicht"),
         **ACCESS_WORDS,
         **MOULD_WORDS,
+        **OTHERS_WORDS,
     }
 )
 """Key: (English, German). Names in braces are filled in by the page."""

@@ -86,7 +86,7 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "the stream fell on one spot: turn the mould, pour down a stick",
             "der Strahl traf eine Stelle: Form drehen, am Stab eingießen",
         ),
-        "faults_title": ("How often what happens", "Was wie oft vorkommt"),
+        "faults_title": ("How often each fault happens", "Wie oft welcher Fehler vorkommt"),
         "faults_say": (
             "{casts} casts in the last {days} days; {scrapped} pieces scrapped.",
             "{casts} Güsse in den letzten {days} Tagen; {scrapped} Stücke Ausschuss.",

@@ -78,6 +78,34 @@ WHY: tuple[tuple[str, str], ...] = (
         "its clock went back by {span} over the restart: casts from before it are dated less surely",
         "die Uhr ging beim Neustart um {span} zurück: frühere Güsse sind weniger sicher datiert",
     ),
+    (
+        "{name} was last heard at {at}; {mould} there was to be ready at {ready}",
+        "{name} zuletzt gehört um {at}; {mould} sollte dort um {ready} fertig sein",
+    ),
+    (
+        "{name} was last heard at {at}; there were to be ready: {list}",
+        "{name} zuletzt gehört um {at}; dort sollten fertig sein: {list}",
+    ),
+    (
+        "{name} was last heard at {at}; {mould} is cast there, for when was not known yet",
+        "{name} zuletzt gehört um {at}; {mould} ist dort gefüllt, bis wann, war noch unbekannt",
+    ),
+    (
+        "{name} was last heard at {at}; nothing was cast there",
+        "{name} zuletzt gehört um {at}; dort war nichts gefüllt",
+    ),
+    (
+        "{name} was shut down at {at}; {mould} there was to be ready at {ready}",
+        "{name} ausgeschaltet um {at}; {mould} sollte dort um {ready} fertig sein",
+    ),
+    (
+        "{name} was shut down at {at}; there were to be ready: {list}",
+        "{name} ausgeschaltet um {at}; dort sollten fertig sein: {list}",
+    ),
+    (
+        "{name} was shut down at {at}; {mould} is cast there, for when was not known yet",
+        "{name} ausgeschaltet um {at}; {mould} ist dort gefüllt, bis wann, war noch unbekannt",
+    ),
     ("the camera is being opened", "die Kamera wird geöffnet"),
     (
         "no picture has come {since}; it is opened again",

@@ -198,6 +198,9 @@ class Bench:
     camera_well_s: float | None = None  # since when it can again
     hands_s: float | None = None  # when a hand was last seen at the bench
     faults: Mapping[Kind, str] = field(default_factory=lambda: MappingProxyType({}))  # beyond the camera: why
+    silences: Mapping[str, str] | None = (
+        None  # other benches not heard, by call: what is known; None: not asked
+    )
     troubles: tuple[str, ...] = ()  # what else does not work just now (memory, phone), a plain sentence each
     last_frame_s: float | None = None
     last_sighting: Sighting | None = None

@@ -20,6 +20,7 @@ class Kind(StrEnum):
     TOP_UP = "top_up"  # the slip will sink to the trim line before the tip
     DISK_FILLING = "disk_filling"
     CLOCK_STEPPED = "clock_stepped"  # the computer's clock was set while the bench was watched
+    BENCH_SILENT = "bench_silent"  # another bench that shares this one's database is not heard of any more
 
 
 class AlarmState(StrEnum):

@@ -123,6 +123,7 @@ def assembled(
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
             troubles=troubles,
             faults=watches.faults,
+            silences=dict if sharing is None else sharing.silences,
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
         access = _access(settings, clock, journal)
@@ -139,7 +140,7 @@ def assembled(
         stack.callback(running.stop)
         if sharing is not None:
             troubles.add(sharing.trouble)
-            sharing.start(running.bench, running.say, own_page(settings, lan_addresses, web.port))
+            sharing.start(settings, running.bench, running.say, own_page(settings, lan_addresses, web.port))
         if page.open:
             stack.enter_context(keeper_link(settings, access, web.address))
         name = announced_name() if page.announce else ""

@@ -52,6 +52,8 @@ class RunningBench:
         Gives a plain sentence for each thing that does not work just now.
     faults : callable
         Gives what of that is worth a call, with the reason.
+    silences : callable
+        Gives the calls about other benches that are not heard of, with what is known; None: not asked yet.
     """
 
     def __init__(
@@ -64,6 +66,7 @@ class RunningBench:
         history: Callable[[str], tuple[PastCast, ...]] = lambda mould: (),
         troubles: Callable[[], tuple[str, ...]] = tuple,
         faults: Callable[[], Mapping[Kind, str]] = dict,
+        silences: Callable[[], Mapping[str, str] | None] = dict,
     ) -> None:
         self._bench = bench
         self._now = now
@@ -72,6 +75,7 @@ class RunningBench:
         self._history = history
         self._troubles = troubles
         self._faults = faults
+        self._silences = silences
         self._eyes: Eyes | None = None
         self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
         self._renewed: queue.Queue[tuple[BenchLayout, Slip]] = queue.Queue()
@@ -107,9 +111,12 @@ class RunningBench:
                 break
             self._do(said)
             taken.set()
-        troubles, faults = self._troubles(), self._faults()
-        if troubles != self._bench.troubles or faults != self._bench.faults:
-            self._bench = replace(self._bench, troubles=troubles, faults=MappingProxyType(dict(faults)))
+        troubles, faults, silences = self._troubles(), self._faults(), self._silences()
+        known = self._bench
+        if (troubles, faults, silences) != (known.troubles, known.faults, known.silences):
+            self._bench = replace(
+                known, troubles=troubles, faults=MappingProxyType(dict(faults)), silences=silences
+            )
         self._do(Tick(now_s, now_at))
 
     def hear(self, said: Said) -> None:

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Connection, make_url
 
 from watcher.records.bench import Bench
-from watcher.records.others import OtherBench
+from watcher.records.notices import AlarmState, Kind
+from watcher.records.others import OtherBench, OtherWord
 from watcher.records.said import Said
+from watcher.service.neighbours import Neighbours
 from watcher.settings import Settings
 from watcher.storage.awaiting import Awaiting
+from watcher.storage.carrying import Sender
 from watcher.storage.courier import Courier
 from watcher.storage.journal import Journal
 from watcher.storage.link import Link
 from watcher.storage.others import other_benches
 from watcher.storage.shared_outbox import SharedOutbox
-from watcher.storage.words import Word, cast_in, say
+from watcher.storage.words import Word, cast_in, said_from, say
 
 _LOG = logging.getLogger(__name__)
 FRESH_S = 2.0
@@ -59,14 +62,32 @@ class Sharing:
         self._letters = Link(url)
         self._asking = Link(url)
         self._courier: Courier | None = None
-        self._seen: tuple[float, tuple[OtherBench, ...]] | None = None
+        self._seen: tuple[float, tuple[tuple[OtherBench, ...], tuple[OtherWord, ...]]] | None = None
+        self._neighbours: Neighbours | None = None
         self.outbox = SharedOutbox(journal.outbox, self._letters, journal.bench_id)
 
-    def start(self, bench: Callable[[], Bench], hear: Callable[[Said], None], page: str) -> None:
-        """Begin to carry rows out and words in."""
+    def start(
+        self, settings: Settings, bench: Callable[[], Bench], hear: Callable[[Said], None], page: str
+    ) -> None:
+        """Begin to carry rows out and words in, and to look for the others."""
         inbox = _Inbox(bench, hear, self._now)
-        self._courier = Courier(self._journal, self._awaiting, Link(self._url), page, inbox.take)
+        calls, zone, bench_id = settings.calls, settings.bench.zone, self._journal.bench_id
+        sender = Sender(bench_id, self._awaiting.home_id, page, calls.hours, zone)
+        self._courier = Courier(self._journal, self._awaiting, Link(self._url), sender, inbox.take)
         self._courier.start()
+        self._neighbours = Neighbours(
+            Link(self._url),
+            bench_id,
+            zone,
+            60.0 * calls.bench_silent_min,
+            lambda: self._now()[1],
+            lambda: _silences_called(bench()),
+        )
+        self._neighbours.start()
+
+    def silences(self) -> Mapping[str, str] | None:
+        """Return the calls about benches that are not heard of; None: not known yet."""
+        return None if self._neighbours is None else self._neighbours.silences()
 
     def trouble(self) -> str:
         """Return a plain sentence while the shared database cannot be used; else empty."""
@@ -74,6 +95,8 @@ class Sharing:
 
     def close(self) -> None:
         """Let go of everything."""
+        if self._neighbours is not None:
+            self._neighbours.close()
         if self._courier is not None:
             self._courier.close()
         self._letters.close()
@@ -87,11 +110,20 @@ class Sharing:
         OSError
             The shared database does not answer, with a plain sentence.
         """
-        now_s = self._now()[0]
+        return self._asked()[0]
+
+    def words(self) -> tuple[OtherWord, ...]:
+        """Return what was said from here to others; raises as `present`."""
+        return self._asked()[1]
+
+    def _asked(self) -> tuple[tuple[OtherBench, ...], tuple[OtherWord, ...]]:
+        now_s, bench_id = self._now()[0], self._journal.bench_id
         seen = self._seen
         if seen is None or not 0.0 <= now_s - seen[0] < FRESH_S:
-            benches = self._asking.do(lambda shared: other_benches(shared, self._journal.bench_id))
-            self._seen = seen = (now_s, benches)
+            found = self._asking.do(
+                lambda shared: (other_benches(shared, bench_id), said_from(shared, bench_id))
+            )
+            self._seen = seen = (now_s, found)
         return seen[1]
 
     def say(self, bench_id: str, said: Said) -> str:
@@ -115,7 +147,9 @@ class Sharing:
             say(shared, self._journal.bench_id, word, self._journal.next_number)
             return ""
 
-        return self._asking.do(put)
+        refused = self._asking.do(put)
+        self._seen = None
+        return refused
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +176,16 @@ class _Inbox:
         )
         self.hear(said)
         return ""
+
+
+def _silences_called(bench: Bench) -> frozenset[str]:
+    """Return the ids of the calls about other benches whose cause still stands."""
+    return frozenset(
+        alert.alert_id
+        for alert in bench.alerts
+        if alert.kind is Kind.BENCH_SILENT
+        and alert.state not in (AlarmState.NORMAL, AlarmState.RETURNED_UNACKNOWLEDGED)
+    )
 
 
 def own_page(settings: Settings, addresses: Callable[[], Iterable[str]], port: int) -> str:

@@ -37,11 +37,13 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class Sender:
-    """Whose rows they are: the bench, its memory's own name, and where its page is."""
+    """Whose rows they are: the bench, its memory's name, where its page is, when it wants to be missed."""
 
     bench_id: str
     home_id: str
     page: str = ""
+    hours: str = ""
+    zone: str = "UTC"
 
 
 def load(journal: Connection, bench_id: str, noted: Sequence[Noted]) -> Load:
@@ -91,14 +93,14 @@ def carry(shared: Connection, sender: Sender, given: Load) -> tuple[str, ...]:
     return tuple(row["name"] for row in moulds if not _hold(shared, row))
 
 
-def be_heard(shared: Connection, sender: Sender) -> None:
-    """Say that this bench is there, and that it is the only one of its name; holds off a second one."""
+def be_heard(shared: Connection, sender: Sender, *, gone: bool = False) -> None:
+    """Say that this bench is there (or is shut down now), and the only one of its name."""
     own = HOMES.c
-    row = {"bench_id": sender.bench_id, "home_id": sender.home_id, "page": sender.page}
-    heard = insert(HOMES).values(**row, heard_at=NOW_US)
+    told = {"page": sender.page, "hours": sender.hours, "zone": sender.zone, "gone": gone}
+    heard = insert(HOMES).values(bench_id=sender.bench_id, home_id=sender.home_id, **told, heard_at=NOW_US)
     statement = heard.on_conflict_do_update(
         index_elements=["bench_id"],
-        set_={"heard_at": NOW_US, "page": sender.page},
+        set_={"heard_at": NOW_US, **told},
         where=own.home_id == sender.home_id,
     ).returning(own.home_id)
     if shared.execute(statement).scalar() is None:

@@ -22,7 +22,8 @@ HEARD_EVERY = 5
 """In how many rounds a bench is heard once, even with nothing to carry."""
 
 _WITHIN_S = 20.0
-_STOP_WITHIN_S = 3.0
+_STOP_WITHIN_S = 2.0
+_GOODBYE_WITHIN_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +45,8 @@ class Courier:
         What of it is still to be carried.
     link : Link
         Used by this courier alone.
-    page : str
-        Address of the bench's page, for the others.
+    sender : Sender, optional
+        What the bench tells of itself; without it only its name.
     hear : callable
         Takes in a word from another bench's page, once; returns why not, or an empty text.
     """
@@ -55,13 +56,13 @@ class Courier:
         journal: Journal,
         awaiting: Awaiting,
         link: Link,
-        page: str = "",
+        sender: Sender | None = None,
         hear: Callable[[Word], str] = lambda word: "",
     ) -> None:
         self._journal = journal
         self._awaiting = awaiting
         self._link = link
-        self._sender = Sender(journal.bench_id, awaiting.home_id, page)
+        self._sender = sender or Sender(journal.bench_id, awaiting.home_id)
         self._hear = hear
         self._why = ""
         self._elsewhere: dict[str, None] = {}
@@ -82,10 +83,11 @@ class Courier:
         self._thread.start()
 
     def close(self) -> None:
-        """Carry what waits, if that goes at once, then stop."""
+        """Carry what waits and say goodbye, if that goes at once, then stop."""
         self._stop.set()
         if self._thread.is_alive():
             self._thread.join(_STOP_WITHIN_S)
+            self._say_goodbye()
         self._link.close()
 
     def once(self) -> Round:
@@ -113,6 +115,12 @@ class Courier:
                 _LOG.exception("event=courier_failed")
             if self._stop.wait(0.0 if done.rows >= AT_ONCE else EVERY_S):
                 return
+
+    def _say_goodbye(self) -> None:
+        try:
+            self._link.do(lambda shared: be_heard(shared, self._sender, gone=True), _GOODBYE_WITHIN_S)
+        except (Away, AnotherHome):
+            return  # the others notice by themselves
 
     def _carry(self) -> int:
         noted = self._awaiting.first()

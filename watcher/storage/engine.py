@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_u
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
-REVISION = "0009"
+REVISION = "0010"
 """The schema's newest revision; the same as in `migrations/versions`."""
 
 _BUSY_MS = 5000

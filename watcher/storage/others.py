@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, select
 
+from watcher.records.bench import Stage
 from watcher.records.notices import AlarmState
 from watcher.records.others import OtherAlert, OtherBench, OtherMould
 from watcher.storage.schema import ALERTS, BENCHES, CASTS, MOULDS
@@ -15,6 +16,7 @@ from watcher.storage.schema_shared import HOMES
 from watcher.storage.server_clock import NOW_US
 
 _US = 1_000_000
+_WITH_SLIP = (Stage.FILLING.value, Stage.CASTING.value)
 ALERTS_WITHIN_S = 43_200.0
 """Unanswered calls older than this are no longer shown. [s]"""
 
@@ -35,12 +37,16 @@ def other_benches(shared: Connection, own_id: str) -> tuple[OtherBench, ...]:
             row.bench_id,
             row.page,
             max(row.server_now / _US - row.heard_at.timestamp(), 0.0),
+            row.heard_at,
             tuple(_mould(mould, row) for mould in moulds.get(row.bench_id, ())),
             tuple(
                 OtherAlert(alert.alert_id, alert.kind, alert.mould, alert.at)
                 for alert in alerts.get(row.bench_id, ())
                 if row.now_s is None or alert.at_s > row.now_s - ALERTS_WITHIN_S
             ),
+            row.gone,
+            row.hours,
+            row.zone,
         )
         for row in benches
     )
@@ -79,7 +85,7 @@ def _mould(row: Row[Any], bench: Row[Any]) -> OtherMould:
     return OtherMould(
         row.name,
         row.stage,
-        row.cast_id is not None,
+        row.cast_id is not None and row.stage in _WITH_SLIP,
         row.last_read_at,
         _number(estimate.get("wall_mm")),
         _moment(_number(estimate.get("ready_s")), bench),

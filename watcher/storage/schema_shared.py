@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, Column, Float, Index, Integer, Table, Text, text
+from sqlalchemy import BigInteger, Boolean, Column, Float, Index, Integer, Table, Text, false, text
 
 from watcher.storage.schema import METADATA, Moment, numbered
 
@@ -13,8 +13,22 @@ HOMES = Table(
     Column("home_id", Text, nullable=False),
     Column("heard_at", Moment, nullable=False),
     Column("page", Text, nullable=False),
+    Column("hours", Text, nullable=False, server_default=""),
+    Column("zone", Text, nullable=False, server_default="UTC"),
+    Column("gone", Boolean, nullable=False, server_default=false()),
 )
-"""Used where benches share a database: which memory a bench's rows come from, and when it was last heard."""
+"""Used where benches share a database: which memory a bench's rows come from, when it was last heard, whether
+it was shut down then, and in which hours of its day it wants to be missed."""
+
+SILENCES = Table(
+    "silences",
+    METADATA,
+    Column("bench_id", Text, primary_key=True),
+    Column("heard_at", Moment, nullable=False),
+    Column("holder", Text, nullable=False),
+    Column("until_us", BigInteger, nullable=False),
+)
+"""Shared: which bench calls because another one, `bench_id`, was heard last at that moment."""
 
 CLAIMS = numbered(
     "claims",

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import BigInteger, Connection, cast, select, update
 from sqlalchemy.dialects.postgresql import insert
 
+from watcher.records.others import OtherWord
 from watcher.records.said import What
 from watcher.storage.schema import MOULDS, SAID
 from watcher.storage.schema_shared import INBOX
 from watcher.storage.server_clock import NOW_US
+
+SHOWN_S = 10_800.0
+"""Words said longer ago are no longer shown where they were said. [s]"""
 
 _US = 1_000_000
 
@@ -96,6 +100,21 @@ def untaken(shared: Connection, owner: str) -> tuple[Word, ...]:
             f"{row.bench_id}:{row.seq}",
             max(row.now / _US - row.said_at.timestamp(), 0.0),
         )
+        for row in shared.execute(query)
+    )
+
+
+def said_from(shared: Connection, writer: str) -> tuple[OtherWord, ...]:
+    """Return what was said on a bench's page to others in the last hours, newest first."""
+    own = INBOX.c
+    query = (
+        select(INBOX)
+        .where(own.bench_id == writer, cast(own.said_at, BigInteger) > NOW_US - int(SHOWN_S * _US))
+        .order_by(own.said_at.desc(), own.seq.desc())
+        .limit(20)
+    )
+    return tuple(
+        OtherWord(row.owner, row.mould, What(row.what), row.said_at, row.taken_at is not None, row.answer)
         for row in shared.execute(query)
     )
 

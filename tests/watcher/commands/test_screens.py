@@ -25,7 +25,7 @@ def test_the_pages_are_pictured_in_their_sizes(chromium_path: str, tmp_path: Pat
     monkeypatch.setattr(screens.shutil, "which", lambda name: chromium_path)
     status, said = run("--out", str(tmp_path), "--at", "230")
     assert status == 0, said
-    for name, width in (("page", 1100), ("phone", 390), ("mould", 1100), ("dark", 390)):
+    for name, width in (("page", 1440), ("phone", 390), ("mould", 1280), ("dark", 390)):
         picture = cv2.imread(str(tmp_path / f"{name}.jpg"))
         assert picture.shape[1] == width and picture.shape[0] >= 800
         assert picture.std() > 20.0  # something is on it

@@ -83,9 +83,10 @@ def ask(bench: Any) -> Callable[..., httpx.Response]:
 class Server:
     """The page on a real port, that can be killed and started again."""
 
-    def __init__(self, bench: Any, memory: Any = None) -> None:
+    def __init__(self, bench: Any, memory: Any = None, others: Any = None) -> None:
         self.bench = bench
         self.memory = memory
+        self.others = others
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
@@ -98,7 +99,7 @@ class Server:
     def start(self) -> None:
         self.bench.stop = False
         config = uvicorn.Config(
-            make_app(self.bench, memory=self.memory),
+            make_app(self.bench, memory=self.memory, others=self.others),
             host="127.0.0.1",
             port=self.port,
             log_level="critical",
@@ -150,8 +151,8 @@ def memory(past: Path, tmp_path: Path) -> Iterator[Any]:
 def serve() -> Iterator[Callable[[Any], Server]]:
     servers: list[Server] = []
 
-    def start(bench: Any, memory: Any = None) -> Server:
-        servers.append(Server(bench, memory))
+    def start(bench: Any, memory: Any = None, others: Any = None) -> Server:
+        servers.append(Server(bench, memory, others))
         return servers[-1]
 
     yield start

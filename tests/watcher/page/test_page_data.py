@@ -186,3 +186,9 @@ def test_the_curve_jumps_where_the_slip_was_topped_up_and_not_slowly(ask, bench)
     assert told["fillings"][1]["earliest"] == "2026-03-05T09:28:10.0Z"
     moments = [one["at"] for one in told["curve"]["points"]]
     assert {"2026-03-05T09:28:29.5Z", "2026-03-05T09:28:30.5Z"} <= set(moments)
+
+
+def test_an_address_that_leads_nowhere_is_a_page_in_a_browser_and_data_for_programs(ask):
+    page = ask("GET", "/no/such/place", headers={"accept": "text/html"})
+    assert page.status_code == 404 and "There is nothing of that name on this bench" in page.text
+    assert ask("GET", "/no/such/place").json()["error"]["say"] == "Not Found"

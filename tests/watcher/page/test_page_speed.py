@@ -7,7 +7,7 @@ import pytest
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 expect = playwright.expect
 
-pytestmark = [pytest.mark.browser, pytest.mark.slow]
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.alone]
 
 MOST_BYTES = 150_000
 MOST_SECONDS = 1.5

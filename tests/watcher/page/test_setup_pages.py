@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ import watcher.page.setup.words as words_module
 from watcher.clock import ComputerClock
 from watcher.page.access.access import Access
 from watcher.page.setup.app import make_setup_app
+from watcher.page.setup.port import Unfit
 from watcher.page.setup.words import SETUP_WORDS
 from watcher.service.setting_up import first_desks
 from watcher.service.web import Web
@@ -42,6 +44,7 @@ class SetUp:
     def __init__(self, folder: Path) -> None:
         clock = ComputerClock()
         self.folder = folder
+        self.dropped = 0
         self.begun: list[bool] = []
         self.desks = first_desks(
             folder / "tipbell.toml", clock, lambda: self.begun.append(True), port=8417, roots=(folder,)
@@ -52,9 +55,18 @@ class SetUp:
     def drop(self) -> None:
         drop = self.folder / "drop"
         drop.mkdir(exist_ok=True)
-        jpeg = cv2.imencode(".jpg", Scene(setup_bench()).picture(0.0))[1].tobytes()
+        self.dropped += 1  # no two pictures of a living camera are the very same
+        picture = Scene(setup_bench()).picture(float(self.dropped))
+        jpeg = cv2.imencode(".jpg", picture)[1].tobytes()
         (drop / "part.tmp").write_bytes(jpeg)
         os.replace(drop / "part.tmp", drop / "000.jpg")
+
+    def is_stale(self) -> bool:
+        try:
+            self.desks.camera.frame()
+        except Unfit:
+            return True
+        return False
 
     def post(self, path: str, **body: Any) -> httpx.Response:
         return httpx.post(self.url + path, json=body, timeout=30)
@@ -71,9 +83,18 @@ def setting_up(tmp_path: Path) -> Iterator[SetUp]:
     made.close()
 
 
+@pytest.fixture
+def nearly_done(nearly_done_once: SetUp) -> SetUp:
+    """Everything done but the start, and a camera whose picture is of now."""
+    nearly_done_once.drop()
+    patience = time.monotonic() + 5.0
+    while nearly_done_once.is_stale() and time.monotonic() < patience:
+        time.sleep(0.05)
+    return nearly_done_once
+
+
 @pytest.fixture(scope="module")
-def nearly_done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SetUp]:
-    """Everything done but the start."""
+def nearly_done_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SetUp]:
     made = SetUp(tmp_path_factory.mktemp("bench"))
     made.drop()
     for path, body in (

@@ -158,7 +158,7 @@ def test_a_word_from_another_page_is_taken_in_once_and_others_see_the_bench(
         journal.add(Step(bench), said)
         return ""
 
-    carrying = Courier(journal, Awaiting(journal.path, "bench1"), Link(url), "", hear)
+    carrying = Courier(journal, Awaiting(journal.path, "bench1"), Link(url), None, hear)
     tell(journal, 0, 5)
     carrying.once()
     numbers = iter(range(7, 99))
@@ -166,7 +166,7 @@ def test_a_word_from_another_page_is_taken_in_once_and_others_see_the_bench(
     link.do(lambda shared: say(shared, "bench2", word, lambda: next(numbers)))
     for _ in range(3):
         carrying.once()
-    again = Courier(journal, Awaiting(journal.path, "bench1"), Link(url), "", hear)
+    again = Courier(journal, Awaiting(journal.path, "bench1"), Link(url), None, hear)
     again.once()
     assert [one.word_id for one in heard] == ["bench2:7"]
     (seen,) = link.do(lambda shared: other_benches(shared, "bench2"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from watcher.page.access.door import asker_of
 from watcher.page.pages import look_of, script_safe, way_up
 from watcher.page.setup.words import setup_words
+from watcher.page.setup.words_told import TOLD, told_in
 
 _TEMPLATES = Path(__file__).parent.parent / "templates"
 _IN_SCRIPTS = (
@@ -50,6 +52,8 @@ class Drawing:
         text = self._templates.get_template(template).render(
             up=way_up(request),
             s=words.__getitem__,
+            told=partial(told_in, look["language"]),
+            told_json=script_safe(dict(TOLD) if look["language"] == "de" else {}),
             step=step,
             next_step=ORDER[after] if after < len(ORDER) else "",
             rights="look" if asker is None else asker.rights.value,

@@ -41,7 +41,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "The shortest way: choose the camera, print the cards, guess the lens, show the sheet, "
             "measure one pour hole, start. The first cast is only watched: tip it by eye and say whether "
             "it came out right. The second is called.",
-            "Der kürzeste Weg: Kamera wählen, Karten drucken, Linse schätzen, Blatt zeigen, ein Gießloch "
+            "Der kürzeste Weg: Kamera wählen, Karten drucken, Linse schätzen, Blatt zeigen, ein Eingussloch "
             "messen, beginnen. Der erste Guss wird nur beobachtet: nach Augenmaß kippen und sagen, ob er "
             "gut war. Der zweite wird angesagt.",
         ),
@@ -110,7 +110,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "print_pdf_how": (
             "At 100 %, not 'fit to page'. Cut the cards out and fix each beside its pour hole, the notch "
             "towards it.",
-            "Mit 100 %, nicht „an Seite anpassen“. Karten ausschneiden und neben dem Gießloch befestigen, "
+            "Mit 100 %, nicht „an Seite anpassen“. Karten ausschneiden und neben dem Eingussloch befestigen, "
             "die Kerbe zum Loch.",
         ),
         "print_ruler": ("Measure the print", "Den Druck nachmessen"),
@@ -169,7 +169,7 @@ SETUP_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "speaker.",
             "Auf der Seite wird immer gerufen. Dazu auf ein Telefon, ein Postfach oder den Lautsprecher.",
         ),
-        "calls_none": ("No way but the page yet.", "Noch kein Weg außer der Seite."),
+        "calls_none": ("So far only the page calls.", "Bisher ruft nur die Seite."),
         "calls_test": ("Send a test call by each", "Probeweise über jeden rufen"),
         "calls_add": ("Another way", "Ein weiterer Weg"),
         "calls_name": ("What you call it", "Name dafür"),

@@ -11,7 +11,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "One mould at a time: stand it empty on the bench with its card, take a picture, type the "
             "width of its pour hole.",
             "Eine Form nach der anderen: leer mit ihrer Karte auf den Tisch stellen, ein Bild nehmen, die "
-            "Weite des Gießlochs eintippen.",
+            "Weite des Eingusslochs eintippen.",
         ),
         "mould_shot": ("Take a picture", "Ein Bild nehmen"),
         "mould_shot_take": ("Take a picture now", "Jetzt ein Bild nehmen"),
@@ -31,7 +31,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "mould_card": ("Its card in the picture", "Ihre Karte im Bild"),
         "mould_no_card": ("no card: it stays in this place", "keine Karte: sie bleibt an diesem Platz"),
         "mould_name": ("What you call the mould", "Name der Form"),
-        "mould_bore": ("Width of the pour hole", "Weite des Gießlochs"),
+        "mould_bore": ("Width of the pour hole", "Weite des Eingusslochs"),
         "mould_bore_hint": (
             "At the rim, and if you can at one or two depths below it. The first row is enough.",
             "Am Rand, und wenn möglich in einer oder zwei Tiefen darunter. Die erste Zeile genügt.",
@@ -176,7 +176,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "drawing_how": (
             "A closed solid of the mould's cavity, or of the piece, standing along z with the pour hole "
             "on top: bore, depth and wetted plaster are taken from it.",
-            "Ein geschlossener Körper des Hohlraums oder des Stücks, aufrecht entlang z, das Gießloch "
+            "Ein geschlossener Körper des Hohlraums oder des Stücks, aufrecht entlang z, das Eingussloch "
             "oben: Weiten, Tiefe und benetzter Gips werden daraus genommen.",
         ),
         "drawing_file": ("Its file", "Ihre Datei"),

@@ -2,9 +2,16 @@
 const page = document.documentElement;
 export const up = page.dataset.up;
 const words = JSON.parse(document.getElementById("data-words").textContent);
+const sentences = JSON.parse(document.getElementById("data-told")?.textContent ?? "{}");
 
 export function t(key, vars = {}) {
   return words[key].replace(/\{(\w+)\}/g, (_, name) => vars[name] ?? "");
+}
+
+/** A sentence of the bench's thinking in the page's language; as it came where it is not known. */
+export function told(said) {
+  const known = sentences[said.replace(/\d+/, "{n}")];
+  return known ? known.replace("{n}", said.match(/\d+/)?.[0] ?? "") : said;
 }
 
 /** GET without a body, POST with one: a file as it is, all else as JSON. Gives { ok, status, body, why }. */

@@ -8,12 +8,14 @@ import { clock } from "./units.js";
 
 const TIPS = new Set(["soon", "ready", "late"]);
 const boxes = new Map();
+const keyOf = (alert) => `${alert.mould || alert.id}/${alert.kind}`;
 
 /** The gravest open alert of each mould. */
 function worst(alerts) {
   const first = new Map();
   for (const alert of alerts.filter(isOpen).sort(bySeverity)) {
-    if (!first.has(alert.mould)) first.set(alert.mould, alert);
+    const about = alert.mould || alert.id; // what concerns a whole bench is a call of its own
+    if (!first.has(about)) first.set(about, alert);
   }
   return [...first.values()];
 }
@@ -30,6 +32,7 @@ function makeCall(alert, mould) {
     button.type = "button";
     button.dataset.say = what;
     if (what === "snoozed") button.dataset.value = "5";
+    if (!alert.mould) button.dataset.alert = alert.id; // and not every other call with it
     button.setAttribute("aria-label", `${words}: ${alert.mould || t("bench")}`);
     keys.append(button);
   };
@@ -58,12 +61,12 @@ export function showCalls(bench, now) {
   const list = byId("calls-list");
   for (const alert of open) {
     const mould = bench.moulds.find((m) => m.name === alert.mould);
-    const key = `${alert.mould}/${alert.kind}`;
+    const key = keyOf(alert);
     if (!boxes.has(key)) { boxes.set(key, makeCall(alert, mould)); list.append(boxes.get(key)); }
     fillCall(boxes.get(key), alert, mould, now, bench.zone);
   }
   for (const [key, item] of boxes) {
-    if (!open.some((alert) => `${alert.mould}/${alert.kind}` === key)) { item.remove(); boxes.delete(key); }
+    if (!open.some((alert) => keyOf(alert) === key)) { item.remove(); boxes.delete(key); }
   }
   byId("calls").hidden = open.length === 0;
   byId("ack-all").hidden = open.length < 2;

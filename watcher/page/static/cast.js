@@ -4,7 +4,7 @@ import { makePanel } from "./lapse.js";
 import { ask, post } from "./post.js";
 import { toast } from "./say.js";
 import { startShell } from "./shell.js";
-import { clock, dayClock, length, span } from "./units.js";
+import { clock, dayClock, decimal, length, span } from "./units.js";
 
 const given = data("cast");
 const others = data("others");
@@ -37,7 +37,7 @@ function dayOf(iso) {
 /** Go to a minute since the mould was full; every panel follows. */
 function seek(to) {
   minute = Math.min(Math.max(to, 0), most());
-  const words = t("since_full", { n: minute.toFixed(1) });
+  const words = t("since_full", { n: decimal(minute) });
   byId("scrub").value = String(minute);
   byId("scrub").setAttribute("aria-valuetext", words);
   setText(byId("scrub-say"), words);

@@ -1,7 +1,7 @@
 // Our chart: wall above, level below, one time axis; band, aim, events, and a cursor for mouse, finger and keys.
 import { make, makeSvg, setText, t, tell } from "./boot.js";
 import { ticks } from "./plot.js";
-import { bare, clock, inches, length, seconds, span } from "./units.js";
+import { bare, clock, inches, length, seconds, span, unitWord } from "./units.js";
 
 const LEFT = 44;
 const RIGHT = 12;
@@ -132,7 +132,7 @@ function axes(s, data) {
     made.push(makeSvg("path", { class: "grid", d: `M${x} ${s.bottom}v5` }));
     if (x > LEFT + 12 && x < s.wide - 24) made.push(label(x, s.bottom + 19, clock(new Date(at * 1000).toISOString(), data.zone), "middle"));
   }
-  made.push(label(LEFT, s.levelTop - 9, `${t("level")} ↓`, "start", "axis-name"), label(LEFT, TOP - 10, `${t("wall")} ↑`, "start", "axis-name"));
+  made.push(label(LEFT, s.levelTop - 9, `${t("level")}, ${unitWord()} ↓`, "start", "axis-name"), label(LEFT, TOP - 10, `${t("wall")}, ${unitWord()} ↑`, "start", "axis-name"));
   return made;
 }
 

@@ -4,7 +4,7 @@ import { ask, t } from "./asking.js";
 const byId = (id) => document.getElementById(id);
 const LOOK_EVERY_MS = 2000;
 const { zone } = byId("let-in").dataset;
-const moment = new Intl.DateTimeFormat(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short", timeZone: zone });
+const moment = new Intl.DateTimeFormat(document.documentElement.lang.replace(/^en$/, "en-GB"), { dateStyle: "medium", timeStyle: "short", timeZone: zone });
 const says = (key, at) => t(key, { at: moment.format(new Date(at)) });
 let known = null; // ids of those joined when last looked
 let links = [];

@@ -1,7 +1,7 @@
 // A small plot of our own: dots with ranges against a band that is wanted; each dot also stands in the table below.
 import { makeSvg } from "./boot.js";
 
-const LEFT = 52;
+const LEFT = 60;
 const RIGHT = 12;
 const TOP = 12;
 const FOOT = 24;

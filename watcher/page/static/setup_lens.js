@@ -1,5 +1,5 @@
 // Measuring the lens: look again and again while the board is shown; the bench keeps what is sharp, still and new.
-import { ask, t, up } from "./asking.js";
+import { ask, t, told, up } from "./asking.js";
 
 const PAUSE_MS = 250;
 const byId = (id) => document.getElementById(id);
@@ -7,9 +7,9 @@ const collect = byId("collect");
 let on = false;
 
 function show({ said, views, missing, picture_id: id }) {
-  if (byId("board-said").textContent !== said) byId("board-said").textContent = said;
+  if (byId("board-said").textContent !== told(said)) byId("board-said").textContent = told(said);
   byId("views").textContent = views;
-  byId("board-missing").replaceChildren(...missing.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+  byId("board-missing").replaceChildren(...missing.map((text) => Object.assign(document.createElement("li"), { textContent: told(text) })));
   const map = byId("coverage");
   if (id && map.dataset.id !== id) {
     map.dataset.id = id;

@@ -28,7 +28,7 @@ function showTips() {
   if (!tips.length) return;
   const courses = [present, ...tips.map((tip) => tip.course.map(([x, y]) => ({ x, y })))];
   const ends = Math.max(...courses.flat().map((p) => p.x));
-  drawPlot(byId("tips-plot"), { points: [], courses, yWords: (mm) => bare(mm), from: 0,
+  drawPlot(byId("tips-plot"), { points: [], courses, yWords: (mm) => length(mm), from: 0,
     xTicks: [0, 0.5, 1].map((share) => ({ x: share * ends, words: t("in_min", { n: Math.round(share * ends) }) })) });
   byId("tips").replaceChildren(...tips.map((tip) => make("li", "", [dayClock(tip.tipped_at, story.zone),
     `${bare(tip.drop_mm, true)} ± ${bare(tip.sigma_mm, true)} ${unitWord()}`, tip.verdict ? tell("verdict", tip.verdict) : ""].filter(Boolean).join(" · "))));
@@ -48,7 +48,7 @@ function showLife() {
   const { target_wall_mm: thin, target_thick_mm: thick } = story;
   drawPlot(byId("life-wall"), {
     points: points.map((p, i) => ({ x: i, y: p.measured_mm ?? p.wall?.value ?? null, low: p.measured_mm === null ? p.wall?.low : null, high: p.wall?.high, mark: mark(p) })),
-    yWords: (mm) => bare(mm), xTicks, band: thin === null ? null : [thin, thick ?? thin],
+    yWords: (mm) => length(mm), xTicks, band: thin === null ? null : [thin, thick ?? thin],
   });
   const trend = story.k_after_100;
   const share = trend && Math.round(100 * (trend.value - 1));

@@ -2,12 +2,13 @@
 import { page, t } from "./boot.js";
 
 const MM_PER_INCH = 25.4; // exact, by definition of the inch
+const tongue = page.lang === "en" ? "en-GB" : page.lang; // the day before the month
 const formats = new Map();
 
 function digits(count) {
   const key = `n${count}`;
   if (!formats.has(key)) {
-    formats.set(key, new Intl.NumberFormat(page.lang, { minimumFractionDigits: count, maximumFractionDigits: count }));
+    formats.set(key, new Intl.NumberFormat(tongue, { minimumFractionDigits: count, maximumFractionDigits: count }));
   }
   return formats.get(key);
 }
@@ -44,7 +45,7 @@ export function clock(iso, zone, withSeconds = false) {
   if (!formats.has(key)) {
     const options = { hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: zone };
     if (withSeconds) options.second = "2-digit";
-    formats.set(key, new Intl.DateTimeFormat(page.lang, options));
+    formats.set(key, new Intl.DateTimeFormat(tongue, options));
   }
   return formats.get(key).format(new Date(iso));
 }
@@ -53,7 +54,7 @@ export function clock(iso, zone, withSeconds = false) {
 export function dayClock(iso, zone) {
   const key = `d${zone}`;
   if (!formats.has(key)) {
-    formats.set(key, new Intl.DateTimeFormat(page.lang, {
+    formats.set(key, new Intl.DateTimeFormat(tongue, {
       day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: zone,
     }));
   }
@@ -62,14 +63,14 @@ export function dayClock(iso, zone) {
 
 /** A day as YYYY-MM-DD in words. */
 export function dayName(day) {
-  if (!formats.has("day")) formats.set("day", new Intl.DateTimeFormat(page.lang, { weekday: "short", day: "numeric", month: "short", year: "numeric", timeZone: "UTC" }));
+  if (!formats.has("day")) formats.set("day", new Intl.DateTimeFormat(tongue, { weekday: "short", day: "numeric", month: "short", year: "numeric", timeZone: "UTC" }));
   return formats.get("day").format(new Date(`${day}T12:00:00Z`));
 }
 
 /** The day of a moment in the bench's zone, short. */
 export function dayShort(iso, zone) {
   const key = `s${zone}`;
-  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat(page.lang, { day: "numeric", month: "short", timeZone: zone }));
+  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat(tongue, { day: "numeric", month: "short", timeZone: zone }));
   return formats.get(key).format(new Date(iso));
 }
 
