@@ -5,6 +5,9 @@ from __future__ import annotations
 WATER_SPECIFIC_GRAVITY = 1.0
 """The trade takes water as 1000 g/L; truly 0.9982 of that at 20 C, 0.996 to 1.000 for 5-30 C [S6]."""
 
+GRAVITY_M_S2 = 9.81
+"""Fall of the earth, 9.78 to 9.83 from the equator to the poles [m/s2] (common practice)."""
+
 SOLIDS_SPECIFIC_GRAVITY = 2.6
 """Grains of clay bodies, range 2.5 to 2.7 (common practice; the worked examples of [S1] use 2.5)."""
 

@@ -191,7 +191,10 @@ class Course:
         columns, along = own.columns(growth, rows)
         values = np.tensordot(weights, columns, 1)
         slopes = np.zeros((len(values), n + 1, len(unknowns)))
-        slopes[:, :, :OF_GROWTH] = (np.tensordot(weights, along, 1) * (growth >= 0.0))[:, :, None] * by_growth
+        along = np.tensordot(weights, along, 1)
+        if j == 0:  # before it was full nothing had sunk
+            along = along * (growth >= 0.0)
+        slopes[:, :, :OF_GROWTH] = along[:, :, None] * by_growth
         by_pour = (columns[3] - columns[0]) / POUR_STEP
         slopes[:, :, :OF_GROWTH] += by_pour[:, :, None] * (2.0 / first * by_first)
         slopes[:, :, GAIN] += (columns[2] - columns[0]) / GAIN_STEP

@@ -24,6 +24,10 @@ them everything is straight to better than the 0.02 mm that a level is ever read
 GROWTH_STEP_MM2 = 0.02
 """Moments of top-ups are rounded to this much growth, so that their tables can be used again. [mm2]"""
 
+EARLY = 6
+"""Column up to which a later filling's first steepness is taken: wall wetted anew above the old level drinks
+fast for a moment, and that must not be drawn out backwards."""
+
 LEAST_WALL_MM = 10.0
 MOST_WALLS = 3.0
 """Runs go to at least this wall, or to so many times the wanted one, unless the cavity is too narrow."""
@@ -88,15 +92,28 @@ class Leg:
     run: Sinking
 
     def columns(self, growth_mm2: Array, rows: slice) -> tuple[Array, Array]:
-        """Rows of the tables at some growths and their slope by growth, each of shape (4, q, n)."""
+        """Rows of the tables at some growths and their slope by growth, each of shape (4, q, n).
+
+        A first filling starts on bare plaster, as the root of growth; later ones run straight in growth. A
+        cast that grew less before a top-up than its tables took it to lies before their first column: there
+        they go on straight.
+        """
         place = STEPS * np.sqrt(np.clip(growth_mm2, 0.0, self.most_mm2) / self.most_mm2)
         i = np.minimum(place.astype(np.int64), STEPS - 1)
         table = self.tables[:, rows, :]
         left, right = table[:, :, i], table[:, :, i + 1]
-        part = place - i
-        # growth = most (place / STEPS)^2, so d(place) / d(growth) = STEPS^2 / (2 most place)
-        by_growth = STEPS**2 / (2.0 * self.most_mm2 * np.maximum(place, 0.5))
-        return left + (right - left) * part, (right - left) * by_growth
+        if not self.story.top_ups:
+            # growth = most (place / STEPS)^2, so d(place) / d(growth) = STEPS^2 / (2 most place)
+            by_growth = STEPS**2 / (2.0 * self.most_mm2 * np.maximum(place, 0.5))
+            return left + (right - left) * (place - i), (right - left) * by_growth
+        wide = 2.0 * i + 1.0
+        slope = (right - left) * (STEPS**2 / (self.most_mm2 * wide))
+        values = left + (right - left) * ((place * place - i * i) / wide)
+        if np.any(early := growth_mm2 < 0.0):
+            first = (table[:, :, EARLY] - table[:, :, 0])[:, :, None] * (STEPS / EARLY) ** 2 / self.most_mm2
+            slope[:, :, early] = first
+            values[:, :, early] += first * growth_mm2[early]
+        return values, slope
 
     def weights(self, level_mm: float, gain: float, log_pour: float) -> Array:
         """Weights of the four tables for a point near the story's, shape (4,)."""

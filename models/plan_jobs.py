@@ -86,6 +86,41 @@ class RunningCast:
     tip_min: float = 2.0
 
 
+JOIN_WINDOW_MIN = 30.0
+"""Parts of a set come to leather-hard within so long of each other: what waits is kept under a damp cloth
+(common practice, no source). [min]"""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSet:
+    """A piece of several parts: the next cast of each of its moulds is to come leather-hard together.
+
+    Attributes
+    ----------
+    name : str
+    moulds : tuple of str
+        Parts that are still to be poured, each a mould of the plan.
+    hard_min : tuple of float
+        When the parts that were poured already are leather-hard; negative is past. [min]
+    window_min : float
+        How far apart they may come, 0 to 600. [min]
+    """
+
+    name: str
+    moulds: tuple[str, ...]
+    hard_min: tuple[float, ...] = ()
+    window_min: float = JOIN_WINDOW_MIN
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSet:
+    """A set as it was planned: when its last part is leather-hard, and how much sooner its first. [min]."""
+
+    name: str
+    join_min: float
+    apart_min: float
+
+
 @dataclass(frozen=True, slots=True)
 class PlanAsk:
     """All that a plan is asked.
@@ -101,6 +136,8 @@ class PlanAsk:
     slack : float
         Standard deviations of a tip's time that are kept free of other tips about it where the day has room,
         0 to 2; a full day gets less rather than fewer pots.
+    sets : tuple of PlanSet
+        No mould is in two of them.
     """
 
     moulds: tuple[PlanMould, ...]
@@ -108,6 +145,7 @@ class PlanAsk:
     closing_min: float
     running: tuple[RunningCast, ...] = ()
     slack: float = 1.5
+    sets: tuple[PlanSet, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +175,8 @@ class Plan:
         When the last cast has drained. [min]
     slack : float
         Standard deviations that it keeps free about each tip.
+    sets : tuple of PlannedSet
+        Sets whose parts come together, or as near to it as the day allows; one that does not fit is left out.
     """
 
     steps: tuple[Step, ...]
@@ -144,6 +184,7 @@ class Plan:
     missing: tuple[tuple[str, int], ...]
     ends_min: float
     slack: float
+    sets: tuple[PlannedSet, ...] = ()
 
 
 def check_ask(ask: PlanAsk) -> None:

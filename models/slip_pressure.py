@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from models.constants import GRAVITY_M_S2
 from models.doors import number
 from models.slip_weight import checked_sg
 
@@ -13,8 +14,6 @@ STRAP_HOLDS_N = 150.0
 
 SAFETY = 2.0
 """Straps are asked for this many times the push (common practice)."""
-
-_GRAVITY_M_S2 = 9.81
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +61,7 @@ def straps_for(*, depth_mm: float, width_mm: float, sg: float, strap_n: float = 
     w = number("width at the joint", width_mm, wanted="mm, 5 to 2000", least=5, most=2000)
     density = checked_sg("specific gravity", sg) * 1000.0
     holds = number("pull of a strap", strap_n, wanted="N, 5 to 20000", least=5, most=20000)
-    push = density * _GRAVITY_M_S2 * (h / 2000.0) * (h / 1000.0) * (w / 1000.0)
+    push = density * GRAVITY_M_S2 * (h / 2000.0) * (h / 1000.0) * (w / 1000.0)
     straps = max(2, math.ceil(SAFETY * push / (2.0 * holds)))
     working = (
         f"{density:.0f} kg/m3 x 9.81 x {h / 2:.0f} mm mean head x {h:.0f} x {w:.0f} mm joint = {push:.0f} N; "

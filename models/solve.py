@@ -29,6 +29,10 @@ NOISE_SETTLED = 0.8
 ROUNDS, STEPS = 8, 12
 """Times that tables and windows are moved to the answer, and steps between; a fit always ends."""
 
+K_MOVED, K_MOVED_LATER = 0.3, 0.06
+"""Change of ln K after which tables are made anew; the second where later fillings' tables begin at a growth
+that K has decided."""
+
 ENOUGH = 0.05
 """A step smaller than this in standard deviations of the answer ends the search."""
 
@@ -187,7 +191,8 @@ def _descend(
     noise = _noise(left, seen, float(np.trace(np.linalg.solve(normal, told))))
     moved = np.abs(unknowns - first)
     levels = moved[FIRST_LEVEL : FIRST_LEVEL + len(path.legs)]
-    return unknowns, noise, bool(moved[GAIN] > 0.03 or moved[LOG_K] > 0.3 or np.any(levels > 0.7))
+    far = K_MOVED_LATER if len(path.legs) > 1 else K_MOVED
+    return unknowns, noise, bool(moved[GAIN] > 0.03 or moved[LOG_K] > far or np.any(levels > 0.7))
 
 
 def _noise(left: Array, seen: Evidence, bent: float) -> float:

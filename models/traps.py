@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
+from models.constants import GRAVITY_M_S2
 from models.constants_desk import WATER_G_PER_L
 from models.doors import BadValue, number
 
 SURFACE_TENSION_N_M = 0.072
 """Surface tension of water at 25 C. [N/m] Slip has less, so it hangs only in narrower necks."""
 
-_GRAVITY_M_S2 = 9.81
 _BESSEL_ROOT = 1.8412  # first root of J1', the mode by which liquid leaves an upturned tube [S19]
 
 SHELF_DEG = 12.0
@@ -59,7 +59,7 @@ def hanging_width_mm(sg: float) -> float:
         number("specific gravity", sg, wanted="a specific gravity from 1 to 2.5", least=1, most=2.5)
         * WATER_G_PER_L
     )
-    radius_m = _BESSEL_ROOT * math.sqrt(SURFACE_TENSION_N_M / (density * _GRAVITY_M_S2))
+    radius_m = _BESSEL_ROOT * math.sqrt(SURFACE_TENSION_N_M / (density * GRAVITY_M_S2))
     return 2000.0 * radius_m
 
 

@@ -141,10 +141,11 @@ def _draw(known: Known, rng: np.random.Generator) -> Trial | None:
     if ready is None or ready < 120.0:
         return None
     looks = look_at_trial(run, cast, 1.05 * ready, rng)
-    mould, slip, prior = _given(known, cast, sg, moisture, target, rng)
+    own = rng.normal(0.0, CAST_TO_CAST)
+    mould, slip, prior = _given(known, cast, own, sg, moisture, target, rng)
     last = None
     if known in (Known.ONE_CUT, Known.FIVE):
-        last = ready * math.exp(rng.normal(0.0, CAST_TO_CAST) - _slower_since_last(rng))
+        last = ready * math.exp(own - rng.normal(0.0, CAST_TO_CAST) - _slower_since_last(rng))
     return Trial(known, run, ready, mould, slip, prior, looks, last)
 
 
@@ -174,9 +175,15 @@ def _pour_s(bore: tuple[tuple[float, float], ...], rng: np.random.Generator) -> 
 
 
 def _given(
-    known: Known, cast: TrialCast, sg: float, moisture: float, target: float, rng: np.random.Generator
+    known: Known,
+    cast: TrialCast,
+    own: float,
+    sg: float,
+    moisture: float,
+    target: float,
+    rng: np.random.Generator,
 ) -> tuple[MouldProfile, Slip, AbsorptionPrior]:
-    """Say what the watcher is told, wrong by as much as such knowledge is."""
+    """Say what the watcher is told, wrong by as much as such knowledge is; ln K of this cast is `own` off."""
     exact = known is Known.EXACT
     first = known is Known.CALLIPER
     sg_error = 0.0 if exact else SG_ERROR if first else DAY_SG_ERROR
@@ -202,7 +209,8 @@ def _given(
         n = 1 if known is Known.ONE_CUT else 5
         learned = math.hypot(CUT_TEST_MM / target, 0.02) / math.sqrt(n)
         today = math.exp(rng.normal(0.0, DAMPNESS_ERROR))
-        history = [_k_told(cast) * today * math.exp(rng.normal(0.0, CAST_TO_CAST)) for _ in range(n)]
+        usual = _k_told(cast) * math.exp(-own) * today
+        history = [usual * math.exp(rng.normal(0.0, CAST_TO_CAST)) for _ in range(n)]
         prior = replace(
             prior_from_history(history, slower_log_sd=DAMPNESS_ERROR),
             gain=rng.normal(0.0, learned),

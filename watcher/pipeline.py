@@ -21,18 +21,24 @@ from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
 from watcher.records.notices import Alert
-from watcher.records.readings import Expected, HoleSighting, Sighting
+from watcher.records.readings import Expected, HoleSighting, Missed, Sighting
 from watcher.records.said import Said, Tick, What
+from watcher.records.streams import Glance
+from watcher.tracking import stream
 from watcher.tracking.follow import follow
 from watcher.tracking.look import Look
 from watcher.tracking.saying import hear
+from watcher.vision.glance import StreamEyes, glance_at
 from watcher.vision.look import look_at
 from watcher.vision.memory import Eyes
 
 ROUNDS = 4
 """So often casts are fitted after a restart until none moves any more for what its neighbours say."""
 
-Input = Sighting | NoFrame | Said | Tick
+_TO_BE_POURED = frozenset({Stage.ABSENT, Stage.EMPTY, Stage.FILLING, Stage.UPRIGHT, Stage.DEMOULDED})
+"""Stages in which slip may be seen to fall into a mould."""
+
+Input = Sighting | Glance | NoFrame | Said | Tick
 
 
 def new_bench(
@@ -105,6 +111,24 @@ def look(frame: Frame, bench: Bench, eyes: Eyes | None) -> tuple[Sighting, Eyes]
     return look_at(frame, bench.layout, eyes, expected(bench, frame.taken_s))
 
 
+def glance(frame: Frame, bench: Bench, eyes: Eyes | None, memory: StreamEyes) -> tuple[Glance, StreamEyes]:
+    """Look for streams of slip alone, where a pour may be under way; quicker than a look, pure."""
+    idle = frozenset(name for name, state in bench.moulds.items() if state.stage in _TO_BE_POURED)
+    return glance_at(frame, bench.layout, eyes, memory, idle)
+
+
+def pouring(bench: Bench) -> bool:
+    """Tell whether a pour may be under way, so that glances are worth their while."""
+    for state in bench.moulds.values():
+        hand = state.last_look is not None and (
+            state.last_look.hand_near or state.last_look.reading is Missed.HAND
+        )
+        falls = bool(state.stream) and bench.now_s - state.stream[-1].at_s < stream.GAP_S
+        if state.stage is Stage.FILLING or (state.stage in _TO_BE_POURED and (hand or falls)):
+            return True
+    return False
+
+
 def expected(bench: Bench, at_s: float) -> Mapping[str, Expected]:
     """Say what each hole should look like at a moment, from the casts under way."""
     return {
@@ -119,6 +143,8 @@ def advance(bench: Bench, given: Input) -> Step:
         case Sighting():
             step = _seen(bench, given)
             return _judged(step, given.taken_s, given.taken_at)
+        case Glance():
+            return _judged(Step(_glanced(bench, given)), given.taken_s, given.taken_at)
         case NoFrame():
             bench = replace(bench, camera_why=given.detail or given.why.value)
             return _judged(Step(bench), given.at_s, given.at)
@@ -134,7 +160,7 @@ def _seen(bench: Bench, sighting: Sighting) -> Step:
     events: list[BenchEvent] = []
     for hole in sighting.holes:
         before = states[hole.mould]
-        after, happened = follow(before, _look(bench, before, hole, sighting))
+        after, happened = stream.told(*follow(before, _look(bench, before, hole, sighting)))
         states[hole.mould] = _brought_up(bench, before, after, sighting.taken_s)
         events.extend(happened)
     bench = replace(
@@ -145,6 +171,14 @@ def _seen(bench: Bench, sighting: Sighting) -> Step:
         last_sighting=sighting,
     )
     return Step(bench, tuple(events))
+
+
+def _glanced(bench: Bench, given: Glance) -> Bench:
+    """Take in where slip was seen to fall."""
+    states = dict(bench.moulds)
+    for one in given.streams:
+        states[one.mould] = stream.poured_on(states[one.mould], given.taken_s, one.across_mm)
+    return replace(bench, moulds=MappingProxyType(states))
 
 
 def _look(bench: Bench, state: MouldState, hole: HoleSighting, sighting: Sighting) -> Look:

@@ -89,6 +89,8 @@ def render_session(
         "Made by sample_frames/make. Truth by its own integration (casting.py)."
     )
     write_papers(session, runs, folder, settings)
+    if session.streams:
+        importlib.import_module("pours").write_streams(session, folder)
     stage = Stage(session, runs)
     lens, everything = session.lens, np.arange(session.lens.width * session.lens.height)
     still, state = None, None

@@ -217,12 +217,19 @@ class Stage:
                 out.append(solid(mesh, bsdf))
         return out
 
-    def pouring(self, part: MouldPart, place, moment) -> list:
+    def pouring(self, part: MouldPart, place, moment, time_s: float) -> list:
         """Jug and stream over a mould that is being filled."""
         level = moment.level_mm if moment.level_mm is not None else part.cavity.floor_mm
         look = glossy(self.session.clay.colour, 0.1)
         tip = np.array([place.x + 0.15 * part.cavity.bore[0][1] / 2, place.y + 2.0, part.height + 75.0])
         foot = np.array([place.x, place.y, part.height - min(level, 60.0)])
+        at = self.session.stream_at(part.name, time_s)
+        if at is not None:
+            # the stream leaves the lip a little towards the jug's far side and falls nearly straight
+            tip = np.array([place.x + at[0] + 6.0, place.y + at[1] + 1.5, part.height + 75.0])
+            deep = min(level, 60.0)
+            lean = -deep / 75.0
+            foot = np.array([place.x + at[0] + 6.0 * lean, place.y + at[1] + 1.5 * lean, part.height - deep])
         return [solid(sh.rod(foot, tip, 2.6), look), solid(jug_mesh(tip), glossy((0.55, 0.6, 0.62), 0.2))]
 
     def lights(self, time_s: float) -> dict:
@@ -280,7 +287,7 @@ class Stage:
             items += self.keep(key, partial(self.mould_still, part, place, wet))
             items += self.clay_now(i, part, place, time_s)
             if moment.phase in ("filling", "topping_up") and place.state == "in":
-                items += self.pouring(part, place, moment)
+                items += self.pouring(part, place, moment, time_s)
         items += self.hands_now(hands)
         world = {"type": "scene", **self.lights(time_s)}
         world |= {f"item{k}": item for k, item in enumerate(items)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from casting import Cast, Cavity, Slip
 from optics import Lens, Pose, Sensor
 
@@ -123,9 +124,18 @@ class Session:
     cards: bool = True  # without them a mould's place on the bench is given instead
     up: tuple[float, float, float] = (0.0, 0.0, 1.0)  # against gravity; the bench may slope
     strip: bool = False  # the tags hang in a row on the wall instead of lying on the bench
+    streams: tuple[tuple[str, float, tuple[tuple[float, float, float], ...]], ...] = ()  # mould, from, way
 
     def pose_at(self, time_s: float) -> Pose:
         """Return the camera's pose at a moment."""
         return [p for t, p in self.poses if t <= time_s][-1]
+
+    def stream_at(self, name: str, time_s: float) -> tuple[float, float] | None:
+        """Return where a mould's stream falls, in mm from the hole's centre; None where none is laid out."""
+        for mould, from_s, way in self.streams:
+            if mould == name:
+                t, x, y = zip(*way, strict=True)
+                return float(np.interp(time_s - from_s, t, x)), float(np.interp(time_s - from_s, t, y))
+        return None
 
     wanted_share: float = 1.0  # the wall asked for, as a share of what the moulds' story was laid out for

@@ -19,7 +19,7 @@ def casting(
     present: Bench | None = None,
 ) -> Bench:
     """A mould filled at 50 s whose wall will be there at `ready_s`, as if its levels had said so."""
-    looks = [look(25, contents=Contents.EMPTY, mould=mould), look(50, level_mm=2.5, mould=mould)]
+    looks = [look(4, contents=Contents.EMPTY, mould=mould), look(50, level_mm=2.5, mould=mould)]
     present, _ = run(bench() if present is None else present, looks)
     tip = TipEstimate(1.0, 0.9, 1.1, ready_s, ready_s - 40, ready_s + 40, latest_s=latest_s)
     state = present.moulds[mould]

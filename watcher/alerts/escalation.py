@@ -11,6 +11,7 @@ LOUDER = frozenset(
     {
         Kind.READY,
         Kind.LATE,
+        Kind.TIPPED_UNSEEN,
         Kind.HOLE_CLOSING,
         Kind.LEAKING,
         Kind.TOP_UP,

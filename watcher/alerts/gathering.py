@@ -34,8 +34,8 @@ _URGENCY = {
 }
 _LOUDNESS = (Urgency.QUIET, Urgency.CALL, Urgency.ALARM)
 _ORDER = (
-    Kind.LATE, Kind.HOLE_CLOSING, Kind.LEAKING, Kind.READY, Kind.TOP_UP, Kind.BENCH_SILENT, Kind.CAMERA_BLIND,
-    Kind.SOON,
+    Kind.LATE, Kind.HOLE_CLOSING, Kind.LEAKING, Kind.READY, Kind.TIPPED_UNSEEN, Kind.TOP_UP,
+    Kind.BENCH_SILENT, Kind.CAMERA_BLIND, Kind.SOON,
 )  # fmt: skip
 _NAMED = 3
 

@@ -146,6 +146,8 @@ def _settled(alert: Alert, bench: Bench, states: Mapping[str, MouldState], now_a
         return _answered(alert, now_at)
     if alert.kind is Kind.TOP_UP and alert.alert_id != top_up_id(cast):
         return _answered(alert, now_at)
+    if alert.kind is Kind.TIPPED_UNSEEN and state.doubt_since_s is None:
+        return _answered(alert, now_at)  # slip was seen in it after all
     overtaken = (
         alert.kind in (Kind.SOON, Kind.READY) and RANK[cast.forecast] > RANK[Forecast(alert.kind.value)]
     )

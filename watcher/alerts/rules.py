@@ -20,7 +20,8 @@ from watcher.records.notices import Alert, Kind
 from watcher.records.readings import Missed
 
 DOUBT_HOLDS_S = 40.0
-"""A call is held back this long while the mould looks tipped already and a second look is awaited. [s]"""
+"""A call is held back this long while the mould looks tipped already and a second look is awaited; where none
+comes, the caster is asked instead of told. [s]"""
 
 CLOSING_AHEAD_S = 300.0
 CLOSING_SHARE = 1.0 / 3.0
@@ -32,6 +33,7 @@ HANDS_SHARE = 0.1
 """A tip that is due this long before its hole closes, or this share of a short cast, still comes in time:
 lifting and tipping take about two minutes (common practice, no source). [s]"""
 
+TIPPED_WHY = "was it tipped? It looked so when it was last seen; if slip still stands in it, tip now"
 CLOSING_WHY = "the ring of clay will soon close the pour hole: tip while the slip still runs"
 LEAKING_WHY = "sinks faster than this mould drinks: check the seam"
 
@@ -103,8 +105,8 @@ def judge(watched: Watched, now_s: float, now_at: datetime, rules: CallRules) ->
     state, cast = watched.state, watched.state.cast
     if cast is None or state.stage is not Stage.CASTING or not state.in_service:
         return Judged(state)
-    if state.doubt_since_s is not None and now_s - state.doubt_since_s < DOUBT_HOLDS_S:
-        return Judged(state)
+    if state.doubt_since_s is not None:
+        return _doubtful(watched, cast, state.doubt_since_s, now_s, now_at, rules)
     raised: list[Alert] = []
     forecast = forecast_at(cast, now_s, rules)
     if forecast is not cast.forecast:
@@ -121,6 +123,28 @@ def judge(watched: Watched, now_s: float, now_at: datetime, rules: CallRules) ->
         raised.append(replace(alert, alert_id=top_up_id(cast)))
     if cast.leaking:
         raised.append(_alert(Kind.LEAKING, cast, now_s, now_at, why=LEAKING_WHY))
+    return Judged(state, tuple(raised))
+
+
+def _doubtful(
+    watched: Watched, cast: Cast, since_s: float, now_s: float, now_at: datetime, rules: CallRules
+) -> Judged:
+    """Judge a mould that looked tipped at its last look, which no other has borne out or gainsaid.
+
+    To tell that it is ready would be false where it was tipped, to say nothing would be to miss it where it
+    was not: the caster is asked, at the moment of the call that is due.
+    """
+    state = watched.state
+    if now_s - since_s < DOUBT_HOLDS_S:
+        return Judged(state)
+    raised: list[Alert] = []
+    due = forecast_at(cast, now_s, rules)
+    closes_s = _closes_s(watched, cast, now_s)
+    if closes_s is not None or (due is not cast.forecast and due in (Forecast.READY, Forecast.LATE)):
+        alert = _alert(Kind.TIPPED_UNSEEN, cast, now_s, now_at, why=TIPPED_WHY, due_s=closes_s)
+        raised.append(replace(alert, alert_id=f"{alert.alert_id}/{since_s:.0f}"))
+    if _blind(state, now_s, rules):
+        raised.append(_alert(Kind.BLIND, cast, now_s, now_at, why=_blind_why(state)))
     return Judged(state, tuple(raised))
 
 

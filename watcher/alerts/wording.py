@@ -105,6 +105,7 @@ _BODY: dict[Kind, Callable[[Alert], str]] = {
     Kind.SOON: _soon,
     Kind.READY: lambda a: f"{a.mould}: tip now{_wall(a)}.",
     Kind.LATE: lambda a: f"{a.mould}: past its time, tip at once{_wall(a)}.",
+    Kind.TIPPED_UNSEEN: lambda a: f"{a.mould}: {a.why}.",
     Kind.BLIND: lambda a: f"{a.mould}: {a.why}.",
     Kind.HOLE_CLOSING: lambda a: f"{a.mould}: {a.why}.",
     Kind.LEAKING: lambda a: f"{a.mould}: leaking? {a.why}.",

@@ -23,7 +23,7 @@ from watcher.storage.engine import JournalUnusable, open_store
 from watcher.storage.journal import open_journal
 from watcher.storage.own_file import journal_url
 
-LEAST_FREE_BYTES = 1_000_000_000
+WANTED_FREE_BYTES = 1_000_000_000
 """Less free space than this fills up within weeks of pictures (common practice, no source). [bytes]"""
 
 WATCHED_ONLY = (
@@ -109,8 +109,8 @@ def _disk(folder: Path) -> Finding:
     there = next(parent for parent in (folder, *folder.parents) if parent.exists())
     free = shutil.disk_usage(there).free
     says = f"{free / 1e9:.1f} GB free at {folder}"
-    if free < LEAST_FREE_BYTES:
-        return Finding("disk", False, f"{says}; free some, at least {LEAST_FREE_BYTES / 1e9:g} GB is wanted")
+    if free < WANTED_FREE_BYTES:
+        return Finding("disk", False, f"{says}; free some, at least {WANTED_FREE_BYTES / 1e9:g} GB is wanted")
     return Finding("disk", True, says)
 
 

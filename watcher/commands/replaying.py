@@ -8,11 +8,12 @@ from math import floor
 from time import perf_counter
 
 from watcher.camera.recording import Recording
-from watcher.pipeline import Input, advance, look, new_bench
+from watcher.pipeline import Input, advance, glance, look, new_bench
 from watcher.records.bench import Bench, BenchEvent
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.readings import Sighting
 from watcher.records.said import Tick
+from watcher.vision.glance import StreamEyes
 from watcher.vision.memory import Eyes
 
 TICK_S = 1
@@ -68,6 +69,7 @@ def replayed(
     """
     bench = new_bench(recording.layout, recording.slip, bench_id=recording.folder.name)
     eyes: Eyes | None = None
+    streams = StreamEyes()
     before_s: float | None = None
     given: Sighting | NoFrame
     for moment in moments:
@@ -80,6 +82,9 @@ def replayed(
             frame, began = moment, perf_counter()
             given, eyes = look(moment, bench, eyes)
             looked(perf_counter() - began)
+            falls, streams = glance(moment, bench, eyes, streams)
+            if falls.streams:
+                bench = _taken(bench, falls, happened)
         else:
             given = moment
         bench = _taken(bench, given, happened)

@@ -126,15 +126,14 @@ class Soaking:
             shifts.append(
                 (NIGHT_SHIFT_S, working_day(self._bench, (self.asked.seed, 10_000 + day), rounds=1))
             )
-        for offset_s, plan in shifts:
-            self._idle(start_s + offset_s)
-            self._shift(day, start_s + offset_s, plan)
+        ends = [*(start_s + offset_s for offset_s, _ in shifts[1:]), start_s + DAY_S]
+        for (offset_s, plan), dark_until_s in zip(shifts, ends, strict=True):
+            self._shift(day, start_s + offset_s, plan, dark_until_s)
             self.senders.forget()
-        self._night(start_s + DAY_S - 600.0)
         return sum(len(plan.casts) for _, plan in shifts)
 
-    def _shift(self, day: int, start_s: float, plan: WorkingDay) -> None:
-        """Work through one shift, in pieces between which the service is started anew."""
+    def _shift(self, day: int, start_s: float, plan: WorkingDay, dark_until_s: float) -> None:
+        """Work through one shift and the dark after it, in pieces between which the service starts anew."""
         eyes = Drawn(plan) if day in self._drawn else Reader(plan, self.asked.seed * 1000 + day)
         stops = sorted(float(s) for s in self._rng.uniform(0.05, 0.95, 1 + day % 2) * plan.end_s)
         set_back_s = plan.end_s * 0.4 if day % 7 == 1 else None
@@ -145,6 +144,7 @@ class Soaking:
                 if stop_s == plan.end_s:
                     alerts, casts = journalled(parts, start_s)
                     self.tally.add(plan.casts, alerts, casts, day=day, start_s=start_s)
+                    self._dark(parts, dark_until_s - NIGHT_TICK_S)
             begin_s = stop_s + float(self._rng.uniform(5.0, 60.0))
             rebooted = day % 3 == 1 and stop_s != plan.end_s
             self._doubt_s = WALL_CLOCK_DOUBT_S if rebooted else 0.0
@@ -177,21 +177,16 @@ class Soaking:
             parts.running.tick(now_s, self._clock.now_at())
             post_out(parts)
 
-    def _idle(self, until_s: float) -> None:
-        """Let time pass between shifts; nothing is seen in the dark."""
-        if self._clock.now_s() < until_s - NIGHT_TICK_S:
-            self._night(until_s - NIGHT_TICK_S)
-
-    def _night(self, until_s: float) -> None:
-        with self._service() as parts:
-            now_s = self._clock.now_s()
-            while now_s + NIGHT_TICK_S < until_s:
-                now_s = self._tell(now_s + NIGHT_TICK_S)
-                self._source.show(in_the_dark(parts, now_s, self._clock.now_at()))
-                look_once(parts)
-                parts.running.tick(now_s, self._clock.now_at())
-                post_out(parts)
-            parts.upkeep.do()
+    def _dark(self, parts: Assembled, until_s: float) -> None:
+        """Let time pass in which nothing is seen; what keeps the disk in order is done then."""
+        now_s = self._clock.now_s()
+        while now_s + NIGHT_TICK_S <= until_s:
+            now_s = self._tell(now_s + NIGHT_TICK_S)
+            self._source.show(in_the_dark(parts, now_s, self._clock.now_at()))
+            look_once(parts)
+            parts.running.tick(now_s, self._clock.now_at())
+            post_out(parts)
+        parts.upkeep.do()
 
     def _tell(self, now_s: float) -> float:
         at = self.asked.start + timedelta(seconds=now_s + self._apart_s)

@@ -12,6 +12,7 @@ from watcher.commands.soak_truth import Told
 from watcher.records.frames import Blind, Frame, NoFrame
 from watcher.service.assembly import Assembled
 from watcher.simulator.scene import Scene
+from watcher.simulator.source import taken_of
 from watcher.simulator.working_day import WorkingDay
 from watcher.storage.schema import ALERTS, CASTS
 
@@ -24,12 +25,7 @@ class Drawn:
 
     def look(self, time_s: float, taken_s: float, taken_at: datetime) -> Frame | NoFrame:
         """Return the picture of a moment, or why there is none."""
-        camera, why = self._scene.bench.camera, self._scene.faults.outage(time_s)
-        if why is not None:
-            return NoFrame(camera, taken_s, taken_at, why, "simulated")
-        picture = self._scene.picture(time_s)
-        picture.setflags(write=False)
-        return Frame(camera, picture, taken_s, taken_at, f"simulated {time_s:.1f} s")
+        return taken_of(self._scene, time_s, taken_s, taken_at)
 
 
 def look_once(parts: Assembled) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from datetime import datetime
 from types import MappingProxyType
@@ -13,10 +13,11 @@ from models.tip import TipEstimate
 from watcher.desk.local_day import day_of
 from watcher.desk.plan_answer import PlanSaid, answer
 from watcher.desk.plan_asking import DayWords, ask_for
+from watcher.desk.plan_sets import sets_asked, setting_times
 from watcher.desk.plan_slip import todays_slip
 from watcher.desk.plan_times import Plaster
 from watcher.desk.wishes import DayWishes
-from watcher.records.afterwards import Told
+from watcher.records.afterwards import Finding, Told
 from watcher.records.bench import Bench, Cast, Stage
 from watcher.records.kept import KeptCast
 from watcher.storage.papers import Paper
@@ -39,6 +40,7 @@ def plan_of_day(
     now: datetime,
     zone: str,
     told: Mapping[str, tuple[Told, ...]] = MappingProxyType({}),
+    findings: Iterable[Finding] = (),
 ) -> PlanSaid:
     """Plan the rest of the day.
 
@@ -56,6 +58,8 @@ def plan_of_day(
         The bench's time zone.
     told : mapping of str to tuple of Told
         What was told of each mould: hours in a drier. Casts that nobody watched stand in `kept`.
+    findings : iterable of Finding
+        How earlier casts came out: they teach when the next can be demoulded, and when parts of sets meet.
 
     Raises
     ------
@@ -65,6 +69,7 @@ def plan_of_day(
     local = now.astimezone(ZoneInfo(zone))
     present = {name: with_present(casts, bench, name, now) for name, casts in kept.items()}
     closing_min = closing_in_min(wishes, local)
+    setting = setting_times(bench, present, findings, wishes)
     words = DayWords(
         local,
         NO_CLOSING_MIN if closing_min is None else closing_min,
@@ -74,6 +79,8 @@ def plan_of_day(
         _plaster(bench, wishes, told),
         wishes.drain_min,
         wishes.set_min,
+        setting,
+        sets_asked(bench, present, wishes, setting, now, zone),
     )
     asked = ask_for(bench.layout, bench.slip, present, words, todays_slip(slip, bench.slip, local))
     return answer(local, asked, whole_day=closing_min is not None, days=DAYS)

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from models.doors import BadValue
 from models.piece_sets import SetPart, SetPlan, plan_set
+from models.plan_jobs import StepKind
 from models.ranged import Z80
 from watcher.desk.after_learned import demoulding_of
 from watcher.desk.local_day import day_of
+from watcher.desk.plan_answer import PlanSaid
 from watcher.desk.plan_times import times_by_number
 from watcher.desk.wishes import DayWishes
 from watcher.records.afterwards import Finding
@@ -46,6 +48,11 @@ class SetSaid:
         When to draw slip for joining, so that it thickens.
     why : str
         Why there is no plan.
+    together : bool
+        False where the day's plan was asked for this set and has no room for it: the pours are then those
+        of the set alone.
+    apart_min : float or None
+        How far apart the day's plan brings its parts to leather-hard; None: no plan did. [min]
     """
 
     name: str
@@ -55,6 +62,8 @@ class SetSaid:
     join_high: datetime | None = None
     draw_slip_at: datetime | None = None
     why: str = ""
+    together: bool = True
+    apart_min: float | None = None
 
 
 def sets_of_day(
@@ -64,6 +73,7 @@ def sets_of_day(
     findings: Iterable[Finding],
     now: datetime,
     zone: str,
+    made: PlanSaid | None = None,
 ) -> tuple[SetSaid, ...]:
     """Plan every set that the caster defined.
 
@@ -79,6 +89,8 @@ def sets_of_day(
     findings : iterable of Finding
     now : datetime
     zone : str
+    made : PlanSaid or None
+        The plan of the day: a set that it brings together is poured as it says.
     """
     found = tuple(findings)
     said = []
@@ -89,7 +101,8 @@ def sets_of_day(
             said.append(SetSaid(name, why=str(fault)))
             continue
         poured = {mould: _poured_at(kept.get(mould, ()), wishes, zone) for mould in moulds}
-        said.append(_said(name, plan, poured, now))
+        one = _said(name, plan, poured, now)
+        said.append(one if made is None else _as_planned(one, made, now))
     return tuple(said)
 
 
@@ -111,6 +124,30 @@ def _said(name: str, plan: SetPlan, poured: Mapping[str, datetime | None], now: 
     after = timedelta(minutes=plan.join_min.high - plan.join_min.value)
     ahead = timedelta(minutes=plan.join_min.value - plan.draw_slip_min)
     return SetSaid(name, tuple(pours), join, join - early, join + after, join - ahead)
+
+
+def _as_planned(one: SetSaid, made: PlanSaid, now: datetime) -> SetSaid:
+    """Let a set keep to the plan of the day, hands and all; its range stays as wide about the joining."""
+    if made.plan is None or one.join_at is None or one.draw_slip_at is None:
+        return one
+    planned = next((found for found in made.plan.sets if found.name == one.name), None)
+    if planned is None:
+        asked = any(found.name == one.name for found in made.asked.ask.sets)
+        return replace(one, together=not asked)
+    pouring = [step for step in made.plan.steps if step.kind is StepKind.POUR]
+    first = {step.mould: now + timedelta(minutes=step.at_min) for step in reversed(pouring)}
+    pours = [p if p.poured else replace(p, at=first.get(p.mould, p.at)) for p in one.pours]
+    later = now + timedelta(minutes=planned.join_min) - one.join_at
+    assert one.join_low is not None and one.join_high is not None
+    return replace(
+        one,
+        pours=tuple(sorted(pours, key=lambda pour: pour.at)),
+        join_at=one.join_at + later,
+        join_low=one.join_low + later,
+        join_high=one.join_high + later,
+        draw_slip_at=one.draw_slip_at + later,
+        apart_min=planned.apart_min,
+    )
 
 
 def _poured_at(kept: tuple[KeptCast, ...], wishes: DayWishes, zone: str) -> datetime | None:

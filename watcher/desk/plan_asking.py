@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from types import MappingProxyType
 
 from models.doors import BadValue
-from models.plan_jobs import PlanAsk, PlanMould, RunningCast
+from models.plan_jobs import PlanAsk, PlanMould, PlanSet, RunningCast
 from models.ranged import Z80
 from models.slip import Slip
 from models.target_check import check_target
@@ -39,6 +40,9 @@ class DayWords:
     plaster : mapping of str to Plaster
         Of the moulds that were weighed dry.
     drain_min, set_min : float
+    setting : mapping of str to float
+        From tip to demoulding, of moulds that are known better than by `set_min`. [min]
+    sets : tuple of PlanSet
     """
 
     now: datetime
@@ -49,6 +53,8 @@ class DayWords:
     plaster: Mapping[str, Plaster]
     drain_min: float
     set_min: float
+    setting: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    sets: tuple[PlanSet, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +111,9 @@ def ask_for(
             f"no cast of their own is remembered of {', '.join(unlearned)}: published casting times, whose "
             "range is wide; the first cast narrows it"
         )
-    return Asked(PlanAsk(tuple(moulds), words.hands, words.closing_min, tuple(running)), times, tuple(notes))
+    sets = tuple(one for one in words.sets if all(times[m].minutes for m in one.moulds))
+    ask = PlanAsk(tuple(moulds), words.hands, words.closing_min, tuple(running), sets=sets)
+    return Asked(ask, times, tuple(notes))
 
 
 def _times(
@@ -135,7 +143,7 @@ def _mould(
         free_at_min,
         top_up_at=tuple(share for share in shares if 0.0 < share <= 0.95),
         drain_min=words.drain_min,
-        set_min=words.set_min,
+        set_min=words.setting.get(placed.name, words.set_min),
         late_share=time_window(thin, thick) - 1.0,
     )
 
@@ -148,7 +156,7 @@ def _standing(
     if not kept:
         return [], 0.0, []
     newest = kept[0]
-    after_tip = words.set_min + usual.demould_min
+    after_tip = words.setting.get(name, words.set_min) + usual.demould_min
     if newest.tipped_at is not None:
         since = (words.now - newest.tipped_at).total_seconds() / 60.0
         return [], max(after_tip - since, 0.0), []

@@ -7,6 +7,7 @@ import tomllib
 from dataclasses import dataclass
 from datetime import datetime
 
+from models.diary import REFERENCE_C
 from models.doors import BadValue
 from models.ranged import Z80
 from models.slip import Slip
@@ -14,9 +15,6 @@ from models.slip_desk import effect_of
 from models.water import speed_ratio
 from watcher.desk.plan_times import CastTimes
 from watcher.storage.papers import Paper
-
-REFERENCE_C = 20.0
-"""Times that were learned or published are taken as those at this temperature. [C]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from models.constants import SOLIDS_SPECIFIC_GRAVITY
 from models.constants_desk import CAKE_MOISTURE
+from models.diary import REFERENCE_C
 from models.doors import BadValue, number
 from models.flow_cups import Cup, Thixotropy, read_cup, thixotropy
 from models.slip import Slip
@@ -20,9 +21,6 @@ from models.slip_desk import (
 )
 from models.slip_weight import SlipMeasure, specific_gravity
 from models.water import speed_ratio
-
-REFERENCE_C = 20.0
-"""Casting times are compared with those at this temperature of slip and mould. [C]"""
 
 MUCH_THIXOTROPY = 1.5
 """A flow time this many times as long after standing is worth a warning (common practice, no source)."""

@@ -37,12 +37,12 @@ def airs(room: Room, first_h: float, told: Iterable[Told]) -> tuple[Air, ...]:
         until_h = one.at.timestamp() / 3600.0
         from_h = max((one.at - timedelta(hours=one.amount)).timestamp() / 3600.0, ended_h)
         if one.warmth_c is not None and until_h > from_h:
-            found += [Air(from_h, warmed(room, one.warmth_c)), Air(until_h, room)]
+            found += [Air(from_h, warmed_air(room, one.warmth_c)), Air(until_h, room)]
             ended_h = until_h
     return (Air(min([first_h, *(air.from_h for air in found)]), room), *found)
 
 
-def warmed(room: Room, warmth_c: float) -> Room:
+def warmed_air(room: Room, warmth_c: float) -> Room:
     """Return the room's air at another temperature, with the water that it holds [S7]."""
     ratio = humidity_ratio(room.temperature_c, room.relative_humidity, room.pressure_pa)
     humidity = min(relative_humidity(warmth_c, ratio, room.pressure_pa), 1.0)

@@ -114,20 +114,25 @@ class Plans:
         else:
             slips = memory.papers(PaperKind.SLIP, SLIP)
             try:
-                said = plan_of_day(bench, kept, wishes, slips[0] if slips else None, now, memory.zone, of)
+                slip = slips[0] if slips else None
+                found = memory.after.findings()
+                said = plan_of_day(bench, kept, wishes, slip, now, memory.zone, of, found)
             except BadValue as fault:
                 said = str(fault)
         closing_at = None if left is None else now + timedelta(minutes=left)
         poured = _poured(kept, wishes, memory.zone)
         view = day_view(bench, wishes, said, now=now, zone=memory.zone, closing_at=closing_at, poured=poured)
-        return {**view, "sets": self._sets(bench, kept, wishes, now)}
+        return {**view, "sets": self._sets(bench, kept, wishes, now, said)}
 
-    def _sets(self, bench: Bench, kept: Kept, wishes: DayWishes, now: datetime) -> list[SetShape]:
+    def _sets(
+        self, bench: Bench, kept: Kept, wishes: DayWishes, now: datetime, plan: PlanSaid | str
+    ) -> list[SetShape]:
         if not wishes.sets:
             return []
         present = {name: with_present(casts, bench, name, now) for name, casts in kept.items()}
         found = self._memory.after.findings()
-        said = sets_of_day(bench, present, wishes, found, now, self._memory.zone)
+        made = plan if isinstance(plan, PlanSaid) else None
+        said = sets_of_day(bench, present, wishes, found, now, self._memory.zone, made)
         return [set_view(one, wishes) for one in said]
 
 

@@ -90,6 +90,8 @@ def set_view(said: SetSaid, wishes: DayWishes) -> SetShape:
         "join_low": iso_or_none(said.join_low),
         "join_high": iso_or_none(said.join_high),
         "draw_slip_at": iso_or_none(said.draw_slip_at),
+        "together": said.together,
+        "apart_min": None if said.apart_min is None else round(said.apart_min, 1),
         "why": said.why,
     }
 

@@ -37,7 +37,8 @@ ALWAYS = (
 """Headers of every answer."""
 
 _LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
-_READING = frozenset({"GET", "HEAD"})
+READING = frozenset({"GET", "HEAD"})
+"""What asks and changes nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ class Guard:
         if refused is not None:
             await _answer(refused, _with_headers(send))
             return
-        if scope["method"] in _READING:
+        if scope["method"] in READING:
             await self._app(scope, receive, _with_headers(send))
             return
         if scope["path"] == DRAWING_PATH:
@@ -108,7 +109,7 @@ class Guard:
         if "transfer-encoding" in headers and "content-length" in headers:
             # A proxy that goes by the other one would take the rest of the body for a request of its own.
             return Refusal(400, "bad_length", "the request names its length in two ways")
-        if scope["method"] in _READING:
+        if scope["method"] in READING:
             return None
         own_origin = f"{scope.get('scheme', 'http')}://{hosts[0]}"
         return _refuse_origin(headers, own_origin) or _refuse_body(headers, scope["path"])

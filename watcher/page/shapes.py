@@ -39,6 +39,20 @@ class AfterShape(TypedDict):
     due_high: Moment
 
 
+class FillShape(TypedDict):
+    """The pour of the cast under way."""
+
+    since: Annotated[Moment, Field(description="when slip was first seen to come in")]
+    until: Annotated[Moment, Field(description="when it was full; null: it is still being filled")]
+    full_s: Annotated[float | None, Field(description="seconds since then")]
+    level_mm: Annotated[Millimetres, Field(description="how far below the rim it came, as first read")]
+    across_mm: Annotated[
+        Millimetres,
+        Field(description="where the stream falls now, to the right of the hole's middle as seen"),
+    ]
+    one_spot_s: Annotated[float | None, Field(description="how long it fell on one spot; null: not too long")]
+
+
 class MouldShape(TypedDict):
     """One mould now."""
 
@@ -72,6 +86,7 @@ class MouldShape(TypedDict):
     ready_high: Annotated[Moment, Field(description="late end of the 80 % range")]
     why: Annotated[str, Field(description="why a figure above is blank; empty when none is")]
     leaking: bool
+    fill: Annotated[FillShape | None, Field(description="null: nothing is poured or casting")]
     after: Annotated[list[AfterShape], Field(description="steps after the tip, in their order")]
     dampness: Annotated[float | None, Field(description="free water in the plaster; null: not known")]
     notes: list[str]
@@ -87,7 +102,10 @@ class AlertShape(TypedDict):
     mould: Annotated[str, Field(description="empty when it concerns the whole bench")]
     cast: str
     kind: Annotated[
-        str, Field(description="soon, ready, late, blind, camera_blind, hole_closing, leaking, top_up")
+        str,
+        Field(
+            description="soon, ready, late, tipped_unseen, blind, camera_blind, hole_closing, leaking, top_up"
+        ),
     ]
     at: Moment
     acked_at: Moment
@@ -205,12 +223,6 @@ class EventsShape(TypedDict):
     """What happened on this bench in this session."""
 
     events: list[EventShape]
-
-
-class HealthShape(TypedDict):
-    """Well or not, and no more."""
-
-    ok: bool
 
 
 class ErrorBody(TypedDict):

@@ -185,6 +185,8 @@ class SetShape(TypedDict):
     join_low: Moment
     join_high: Moment
     draw_slip_at: Annotated[Moment, Field(description="when to draw slip for joining, to thicken")]
+    together: Annotated[bool, Field(description="false: the day's plan has no room for it as a set")]
+    apart_min: Annotated[float | None, Field(description="how far apart its parts come in the day's plan")]
     why: Annotated[str, Field(description="why there is no plan; empty when there is one")]
 
 

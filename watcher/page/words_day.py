@@ -76,6 +76,14 @@ DAY_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "All leather-hard about {at} ({low}–{high}). What is ready first waits under a damp cloth.",
             "Alle lederhart etwa {at} ({low}–{high}). Wer zuerst fertig ist, wartet unter feuchtem Tuch.",
         ),
+        "sets_in_plan": (
+            "In the day's plan: its parts come within {n} min; cover what waits with a damp cloth.",
+            "Im Tagesplan: die Teile kommen binnen {n} min; was wartet, unter ein feuchtes Tuch.",
+        ),
+        "sets_no_room": (
+            "The day's plan has no room for it as a set: these are its own times, hands or not.",
+            "Im Tagesplan ist als Satz kein Platz: dies sind seine eigenen Zeiten, auch ohne freie Hände.",
+        ),
         "sets_drop": ("No such set", "Satz streichen"),
         "does_pour": ("pour", "füllen"),
         "does_top_up": ("top up", "nachgießen"),

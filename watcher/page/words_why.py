@@ -44,6 +44,10 @@ WHY: tuple[tuple[str, str], ...] = (
         "sinkt schneller, als die Form saugt: Naht prüfen",
     ),
     (
+        "was it tipped? It looked so when it was last seen; if slip still stands in it, tip now",
+        "schon gekippt? Beim letzten Blick sah es so aus; steht noch Schlicker darin, jetzt kippen",
+    ),
+    (
         "the ring of clay will soon close the pour hole: tip while the slip still runs",
         "der Tonring schließt bald das Eingussloch: kippen, solange der Schlicker noch läuft",
     ),

@@ -8,11 +8,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from models.ranged import Z80
 from watcher.proof.measured_lines import Lines, key
 from watcher.proof.truth_tables import TrueRow, Truth
-
-Z80 = 1.2816
-"""Within so many standard deviations lie four of five, where errors are normal."""
 
 GROSS_MM = 2.0
 SLIVER = 0.15

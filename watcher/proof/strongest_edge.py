@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
+from watcher.proof.edge_limit import FAR_SIDE_DEG
 from watcher.proof.true_view import TrueHole
 from watcher.records.frames import Image
 from watcher.setup.reading_forecast import lost_below_mm
@@ -17,7 +18,6 @@ from watcher.setup.reading_forecast import lost_below_mm
 STEP_MM = 0.25
 FIRST_MM = 1.5
 """So close under the rim its own edge is the strongest. [mm]"""
-FAR_SIDE_DEG = 35.0
 SMOOTH_MM = 0.75
 
 

@@ -16,6 +16,7 @@ from watcher.records.layout import BenchLayout
 from watcher.records.notices import Alert, Kind, Notice
 from watcher.records.readings import Contents, HoleSighting, Sighting
 from watcher.records.said import What
+from watcher.records.streams import OneSpot, StreamPoint
 
 
 class Stage(StrEnum):
@@ -147,6 +148,8 @@ class MouldState:
     notes: tuple[str, ...] = ()
     before_word: Before | None = None
     hand_seen: bool = False  # a hand was near since the hole was last seen empty
+    stream: tuple[StreamPoint, ...] = ()  # where slip was seen to fall in, in the last minutes
+    one_spot: OneSpot | None = None  # where the present cast's pour stayed for too long
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ class Kind(StrEnum):
     SOON = "soon"
     READY = "ready"
     LATE = "late"
+    TIPPED_UNSEEN = "tipped_unseen"  # due, but it looked tipped at the last look that there was: was it?
     BLIND = "blind"  # this mould has not been seen for too long: its time is a forecast
     CAMERA_BLIND = "camera_blind"
     HOLE_CLOSING = "hole_closing"  # the ring of clay will close the pour hole before the slip can drain

@@ -17,7 +17,7 @@ from types import MappingProxyType
 
 from models.slip import Slip
 from watcher.page.port import PastCast, Picture
-from watcher.pipeline import Input, advance, look, new_bench, resumed
+from watcher.pipeline import Input, advance, glance, look, new_bench, pouring, resumed
 from watcher.records.bench import Bench, BenchEvent, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
@@ -25,6 +25,7 @@ from watcher.records.notices import Kind
 from watcher.records.readings import Sighting
 from watcher.records.said import Said, Tick
 from watcher.service.pictures import bench_picture, hole_picture
+from watcher.vision.glance import StreamEyes
 from watcher.vision.memory import Eyes
 
 log = logging.getLogger(__name__)
@@ -77,6 +78,7 @@ class RunningBench:
         self._faults = faults
         self._silences = silences
         self._eyes: Eyes | None = None
+        self._streams = StreamEyes()
         self._inbox: queue.Queue[tuple[Said, threading.Event]] = queue.Queue()
         self._renewed: queue.Queue[tuple[BenchLayout, Slip]] = queue.Queue()
         self._poured_from: queue.SimpleQueue[Slip] = queue.SimpleQueue()
@@ -93,9 +95,20 @@ class RunningBench:
         if isinstance(given, Frame):
             sighting, self._eyes = look(given, self._bench, self._eyes)
             self._frame = given
+            self.glance(given)
             self._do(sighting)
         else:
             self._do(given)
+
+    def pouring(self) -> bool:
+        """Tell whether a pour may be under way."""
+        return pouring(self._bench)
+
+    def glance(self, frame: Frame) -> None:
+        """Look for streams of slip alone."""
+        seen, self._streams = glance(frame, self._bench, self._eyes, self._streams)
+        if seen.streams:
+            self._do(seen)
 
     def tick(self, now_s: float, now_at: datetime) -> None:
         """Take in what was said since, then let the clock move on."""

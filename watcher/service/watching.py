@@ -10,6 +10,8 @@ TICK_S = 1.0
 UPKEEP_S = 3600.0
 SUMMARY_S = 60.0
 CLOCK_S = 1.0
+GLANCE_S = 1.0
+"""While moulds are being poured, streams are looked for this often: a stream wanders within seconds. [s]"""
 
 
 def watch(parts: Assembled) -> None:
@@ -23,6 +25,7 @@ def watch(parts: Assembled) -> None:
     beats = Beats(parts.clock_watch, ("bench", "upkeep"))
     beats.add("tick", doing.tick, every_s=TICK_S, lane="bench", at_once=True)
     beats.add("look", doing.look, every_s=parts.look_every_s, lane="bench", at_once=True)
+    beats.add("glance", doing.glance, every_s=GLANCE_S, lane="bench")
     beats.add("upkeep", parts.upkeep.do, every_s=UPKEEP_S, lane="upkeep", at_once=True)
     beats.add("summary", parts.summary.do, every_s=SUMMARY_S, lane="upkeep", at_once=True)
     parts.troubles.add(beats.trouble)
@@ -40,6 +43,7 @@ class _Doing:
     def __init__(self, parts: Assembled) -> None:
         self._parts = parts
         self._looked_s: float | None = None
+        self._glanced_s: float | None = None
 
     def tick(self) -> None:
         clock = self._parts.clock
@@ -55,3 +59,12 @@ class _Doing:
         if isinstance(given, Frame):
             self._parts.crops.keep(given, self._parts.running.bench())
         self._parts.outside.tell()
+
+    def glance(self) -> None:
+        """Between two looks, see where slip falls; nothing while nobody pours."""
+        if not self._parts.running.pouring():
+            return
+        given = self._parts.source.newest()
+        if isinstance(given, Frame) and given.taken_s not in (self._looked_s, self._glanced_s):
+            self._glanced_s = given.taken_s
+            self._parts.running.glance(given)

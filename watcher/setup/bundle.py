@@ -11,12 +11,9 @@ import numpy.typing as npt
 
 from watcher.records.layout import SheetTag
 from watcher.setup.survey_start import Placed, Pose
-from watcher.vision.pose import sheet_corners, square, widen
+from watcher.vision.pose import SHRINK_PRIOR_PX, sheet_corners, square, widen
 
 Array = npt.NDArray[np.float64]
-
-SHRINK_PRIOR_PX = 0.25
-"""How far tags may look too small or too large, in px."""
 
 
 @dataclass(frozen=True, slots=True)

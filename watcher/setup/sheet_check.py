@@ -12,12 +12,11 @@ from scipy.optimize import least_squares
 
 from watcher.records.layout import SheetTag
 from watcher.setup.bundle import spread_of
-from watcher.vision.pose import CameraPose, sheet_corners, widen
+from watcher.vision.pose import SHRINK_PRIOR_PX, CameraPose, sheet_corners, widen
 
 Array = npt.NDArray[np.float64]
 
 NOISE_PX = 0.08
-SHRINK_PRIOR_PX = 0.25
 BEND_PRIOR_MM, STRETCH_PRIOR = 20.0, 0.03
 SURE = 4.0
 WORST_BULGE_MM, WORST_STRETCH = 1.5, 0.006

@@ -12,13 +12,13 @@ import numpy.typing as npt
 
 from watcher.records.frames import Image
 from watcher.records.layout import Lens
+from watcher.setup.board_view import SMALL_PICTURE_PX
 from watcher.setup.tag_print import DICTIONARY, tag_cells
 from watcher.vision.lighting import LINEAR_BYTE, linear_grey
 from watcher.vision.tags import SeenTag, measure_tag
 
 Array = npt.NDArray[np.float64]
 
-SMALL_PICTURE_PX = 1000
 SMALL_PX = 20.0
 """Tags with shorter sides are read unsurely: two and a half pixels to a cell (common practice, no source)."""
 TORN_SHARE, WHOLE_SHARE = 0.62, 0.93

@@ -61,7 +61,7 @@ def owners(bench: SimBench, view: View, seats: tuple[Seat, ...]) -> npt.NDArray[
     return shown
 
 
-def tag_cells(tag_id: int) -> npt.NDArray[np.bool_]:
+def white_cells(tag_id: int) -> npt.NDArray[np.bool_]:
     """Cells of an AprilTag 36h11, (8, 8), row 0 at the tag's upper edge; True is white."""
     tags = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
     return np.asarray(cv2.aruco.generateImageMarker(tags, tag_id, 8) > 127)
@@ -111,7 +111,7 @@ def _outline(half_mm: float, is_round: bool) -> Array:
 
 def _tag_painter(size_mm: float, tag_id: int, centre: tuple[float, float], under: Painter) -> Painter:
     """Paper with a tag upright on (u, v) about `centre`; `under` outside of it."""
-    cells, paper = tag_cells(tag_id), size_mm * CARD_SHARE
+    cells, paper = white_cells(tag_id), size_mm * CARD_SHARE
 
     def paint(u: Array, v: Array) -> Array:
         x, y = u - centre[0], v - centre[1]

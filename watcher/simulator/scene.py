@@ -12,6 +12,7 @@ from watcher.simulator.bench import Seat, SimBench, SimMould
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
 from watcher.simulator.plates import owners, still_picture
+from watcher.simulator.streams import draw_stream
 from watcher.simulator.truth import CastingMould, Inside
 from watcher.simulator.viewing import View
 
@@ -59,9 +60,18 @@ class Scene:
         for mould, holes, inside in zip(self.bench.moulds, self._holes, self.insides(time_s), strict=True):
             for hole in holes:
                 draw_hole(picture, hole, self.bench, mould, inside)
+        self._streams(picture, view, seats, time_s)
         for hand in self.faults.hands_now(time_s):
             draw_hand(picture, view, hand)
         return self._exposed(picture, time_s)
+
+    def _streams(self, picture: Picture, view: View, seats: tuple[Seat, ...], time_s: float) -> None:
+        """Draw every stream that falls now, each into its mould's first pour hole."""
+        insides = self.insides(time_s)
+        for mould, seat, holes, inside in zip(self.bench.moulds, seats, self._holes, insides, strict=True):
+            falls = [at for cast in mould.casts if (at := cast.stream_at(time_s)) is not None]
+            if falls and holes:
+                draw_stream(picture, view, self.bench, mould, seat, holes[0], inside, falls[-1])
 
     def _kept(self, view: View, seats: tuple[Seat, ...]) -> Picture:
         if self._still is None or self._still_for != (view, seats):

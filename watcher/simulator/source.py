@@ -1,8 +1,8 @@
-"""A simulated camera: a frame source like any other."""
+"""A simulated camera: a frame source like any other, and the single picture that it takes."""
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from watcher.clock import Clock
 from watcher.records.frames import Frame, NoFrame
@@ -42,9 +42,30 @@ class SimulatedCamera:
 
     def _taken(self, time_s: float) -> Frame | NoFrame:
         taken_s, taken_at = self._started_s + time_s, self._started_at + timedelta(seconds=time_s)
-        camera, why = self._scene.bench.camera, self._scene.faults.outage(time_s)
-        if why is not None:
-            return NoFrame(camera, taken_s, taken_at, why, "simulated")
-        picture = self._scene.picture(time_s)
-        picture.setflags(write=False)
-        return Frame(camera, picture, taken_s, taken_at, f"simulated {time_s:.1f} s")
+        return taken_of(self._scene, time_s, taken_s, taken_at)
+
+
+def taken_of(scene: Scene, time_s: float, taken_s: float, taken_at: datetime) -> Frame | NoFrame:
+    """Take one picture of a scene.
+
+    Parameters
+    ----------
+    scene : Scene
+    time_s : float
+        Second of the simulation. [s]
+    taken_s : float
+        The same moment on the steady clock of who asks. [s]
+    taken_at : datetime
+        The same moment, aware, UTC.
+
+    Returns
+    -------
+    Frame or NoFrame
+        The picture, or why the camera gives none just then.
+    """
+    camera, why = scene.bench.camera, scene.faults.outage(time_s)
+    if why is not None:
+        return NoFrame(camera, taken_s, taken_at, why, "simulated")
+    picture = scene.picture(time_s)
+    picture.setflags(write=False)
+    return Frame(camera, picture, taken_s, taken_at, f"simulated {time_s:.1f} s")

@@ -40,6 +40,9 @@ class SimCast:
         Pours back up to the mark. [s]
     tip_s, clean_s : float or None
         When the slip is poured out, and when the piece is taken out. [s]
+    stream : tuple of (time, x, y)
+        Where the stream of the pour crosses the rim's level, from its beginning on, in mm from the rim's
+        centre in the bench frame; straight between. Empty: no stream is drawn.
     lost_ml : tuple of (time, ml)
         Slip that leaves without being drunk: a ladle, a leak, a bubble let go.
     """
@@ -54,6 +57,15 @@ class SimCast:
     tip_s: float | None = None
     clean_s: float | None = None
     lost_ml: tuple[tuple[float, float], ...] = ()
+    stream: tuple[tuple[float, float, float], ...] = ()
+
+    def stream_at(self, time_s: float) -> tuple[float, float] | None:
+        """Return where the stream falls at a moment, (x, y) from the rim's centre; None when none does."""
+        if not self.stream or not self.fill_from_s <= time_s < self.filled_s:
+            return None
+        since, x, y = zip(*self.stream, strict=True)
+        after = time_s - self.fill_from_s
+        return float(np.interp(after, since, x)), float(np.interp(after, since, y))
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,11 @@ SLOW_LOOKS_S = 8.0
 """With looks further apart than this a pour may well have begun and ended between two of them. [s]"""
 
 
+WATCHED_S = 45.0
+"""Slip that appears between two looks no further apart than this came without a hand if neither showed one:
+pouring takes half a minute, and the hand with the jug hides the hole (common practice, no source). [s]"""
+
+
 def begin(state: MouldState, at_s: float, at: datetime, *, bench_id: str) -> MouldState:
     """Open a cast: slip has been seen in a hole that held none.
 
@@ -66,7 +71,8 @@ def rise(state: MouldState, reading: Reading, *, hand_near: bool) -> MouldState:
     first_look = len(seen) == 1
     gap_s = reading.at_s - state.last_empty_s if state.last_empty_s is not None else 1e9
     if first_look:
-        done = reading.level_mm <= NEAR_TOP_MM and not hand_near and gap_s >= SLOW_LOOKS_S
+        slow = gap_s >= SLOW_LOOKS_S and not _came_by_itself(state)
+        done = reading.level_mm <= NEAR_TOP_MM and not hand_near and slow
         return _full(state, seen, 0) if done else replace(state, pending=seen)
     if seen[-2].level_mm - reading.level_mm > STILL_RISING_MM:
         return replace(state, pending=seen)
@@ -81,6 +87,7 @@ def overdue(state: MouldState, now_s: float, *, hidden: bool) -> MouldState:
 
     Slip that should be in plain view, but whose level was never read and that no hand has poured, may be
     nothing but another light in an empty hole: it waits for a reading or a hand, and nobody is called for it.
+    So does slip that appeared before our eyes without a hand, of which one level alone was read.
 
     Parameters
     ----------
@@ -96,9 +103,18 @@ def overdue(state: MouldState, now_s: float, *, hidden: bool) -> MouldState:
         return state
     if not state.pending and not state.hand_seen and not hidden:
         return state
+    if len(state.pending) == 1 and _came_by_itself(state):
+        return state
     if state.pending and min(r.level_mm for r in state.pending) > POURED_MM:
         return cancel(state, Stage.EMPTY)
     return _full(state, state.pending, max(0, len(state.pending) - 1), latest_s=now_s)
+
+
+def _came_by_itself(state: MouldState) -> bool:
+    """Tell whether slip appeared in a hole that was being watched, and no hand was seen to pour it."""
+    if state.hand_seen or state.cast is None or state.last_empty_s is None:
+        return False
+    return state.cast.began_s - state.last_empty_s < WATCHED_S
 
 
 def _full(

@@ -94,11 +94,6 @@ def last_reading(cast: Cast) -> Reading | None:
     return None
 
 
-def readings_in(cast: Cast) -> int:
-    """Count the readings of all fillings."""
-    return sum(len(filling.readings) for filling in cast.fillings)
-
-
 def with_reading(cast: Cast, *readings: Reading) -> Cast:
     """Add readings to the present filling."""
     *before, last = cast.fillings

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from bench_looks import bench, look, names, run, say, tick
+import pytest
+from bench_looks import bench, look, names, no_frame, run, run_notices, say, tick
 
 from models.tip import TipEstimate
+from watcher.alerts.wording import sentence
 from watcher.records.bench import Bench, Forecast
-from watcher.records.notices import AlarmState, Kind
+from watcher.records.notices import AlarmState, Kind, Notice, Why
 from watcher.records.readings import Contents, Missed
 from watcher.records.said import What
 
 
 def casting(*, ready_s: float = 600.0, latest_s: float = 720.0) -> Bench:
     """A beaker filled at 50 s whose wall will be there at `ready_s`, as if its levels had said so."""
-    present, _ = run(bench(), [look(25, contents=Contents.EMPTY), look(50, level_mm=2.5)])
+    present, _ = run(bench(), [look(4, contents=Contents.EMPTY), look(50, level_mm=2.5)])
     tip = TipEstimate(1.0, 0.9, 1.1, ready_s, ready_s - 40, ready_s + 40, latest_s=latest_s)
     state = present.moulds["beaker"]
     state = replace(state, cast=replace(state.cast, estimate=tip))
@@ -64,9 +66,67 @@ def test_no_call_goes_out_while_the_mould_looks_tipped_already() -> None:
 
 def test_a_passing_arm_delays_a_call_but_does_not_swallow_it() -> None:
     present, _ = run(casting(), ticks(51, 590))
-    _, events = run(present, [look(595, contents=Contents.AWAY), *ticks(596, 700)])
-    (called,) = raised(events, "ready")
-    assert 600 < called <= 640
+    arm = [look(595, contents=Contents.AWAY), *ticks(596, 624)]
+    _, events = run(present, [*arm, look(625, contents=Contents.SLIP), *ticks(625, 700)])
+    assert raised(events, "ready") == [625]
+    assert raised(events, "tipped_unseen") == []
+
+
+def asked_about(last_looks: list, until_s: int = 700) -> tuple[Bench, list]:
+    """A beaker that looked tipped at 595 s, five seconds before it is due, and what was seen since."""
+    present, _ = run(casting(), ticks(51, 590))
+    return run(present, [look(595, contents=Contents.EMPTY), *last_looks, *ticks(596, until_s)])
+
+
+@pytest.mark.parametrize(
+    "since",
+    [[no_frame(598)], [look(600, missed=Missed.HAND, hand=True)], []],
+    ids=["the camera dies", "a hand stays", "no look comes"],
+)
+def test_a_mould_that_looked_tipped_when_last_seen_is_asked_about_at_its_time_not_called(since: list) -> None:
+    present, events = asked_about(since)
+    assert raised(events, "ready") == raised(events, "late") == []
+    (asked_s,) = raised(events, "tipped_unseen")
+    assert 600 < asked_s <= 640
+    alert = next(a for a in present.alerts if a.kind is Kind.TIPPED_UNSEEN)
+    assert alert.state is AlarmState.UNACKNOWLEDGED
+    assert sentence(Notice(alert, Why.FIRST)).startswith("beaker: was it tipped?")
+
+
+def test_the_question_is_asked_again_louder_until_somebody_answers() -> None:
+    present, _ = run(casting(), ticks(51, 590))
+    looks = [look(595, contents=Contents.EMPTY), no_frame(598)]
+    present, told = run_notices(present, [*looks, *ticks(599, 900)])
+    steps = [n.step for _, n in told if n.alert.kind is Kind.TIPPED_UNSEEN]
+    assert steps == [0, 1]
+    _, told = run_notices(present, [say(901, What.TIPPED), *ticks(901, 2000)])
+    assert not [n for _, n in told if n.alert.mould]
+
+
+def test_a_mould_asked_about_is_called_at_once_when_slip_is_seen_in_it_after_all() -> None:
+    present, _ = asked_about([no_frame(598)])
+    present, events = run(present, [look(701, contents=Contents.SLIP), *ticks(701, 705)])
+    assert raised(events, "ready") == [701]
+    states = {a.kind: a.state for a in present.alerts}
+    assert states[Kind.TIPPED_UNSEEN] is AlarmState.NORMAL
+
+
+def test_a_mould_asked_about_that_is_seen_empty_again_was_tipped_when_it_first_looked_so() -> None:
+    present, _ = asked_about([no_frame(598)])
+    present, events = run(present, [look(701, contents=Contents.EMPTY), *ticks(701, 1000)])
+    assert names(events) == ["tipped"]
+    assert present.moulds["beaker"].cast.tipped_s == 595
+    assert {a.state for a in present.alerts if a.mould} == {AlarmState.NORMAL}
+
+
+def test_a_hole_that_closes_while_the_mould_looks_tipped_is_asked_about_too() -> None:
+    present = casting(ready_s=4000, latest_s=5000)
+    state = present.moulds["beaker"]
+    state = replace(state, cast=replace(state.cast, estimate=replace(state.cast.estimate, shut_s=1000.0)))
+    present = replace(present, moulds={**present.moulds, "beaker": state})
+    _, events = run(present, [look(60, contents=Contents.EMPTY), no_frame(61), *ticks(62, 1100)])
+    assert raised(events, "hole_closing") == []
+    assert raised(events, "tipped_unseen") == [700]
 
 
 def test_a_mould_unseen_for_minutes_is_said_to_be_unseen_and_still_called() -> None:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
 from types import MappingProxyType
 
 import pytest
 
 from models.mould import checked_mould
+from models.plan_jobs import JOIN_WINDOW_MIN, StepKind
 from models.slip import Slip
+from watcher.desk.day_plan import plan_of_day
 from watcher.desk.day_sets import SetSaid, sets_of_day
-from watcher.desk.wishes import DayWishes, paper_text, wishes_from
+from watcher.desk.wishes import DayWishes, MouldWish, paper_text, wishes_from
 from watcher.records.afterwards import Finding, FindingKind
 from watcher.records.bench import Bench, Filling, FillingKind
 from watcher.records.kept import KeptCast
@@ -113,3 +116,49 @@ def test_sets_come_back_from_the_paper_as_they_were_kept() -> None:
     assert wishes_from(paper, WISHES.day).sets == WISHES.sets
     bare = Paper(PaperKind.DAY, "day", 1, "", paper_text(DayWishes(WISHES.day)), "", NOW)
     assert wishes_from(bare, WISHES.day).sets == {}
+
+
+def test_the_days_plan_pours_the_parts_so_that_they_come_together_and_the_page_says_so() -> None:
+    wishes = replace(
+        WISHES,
+        closing=time(18, 0),
+        moulds=MappingProxyType({name: MouldWish(pots=1) for name in WALLS}),
+    )
+    plan = plan_of_day(BENCH, KEPT, wishes, None, NOW, "UTC", findings=CLEAN)
+    assert plan.plan is not None
+    (piece,) = plan.plan.sets
+    assert piece.name == "jug" and piece.apart_min <= JOIN_WINDOW_MIN
+    hard = {}
+    for step in plan.plan.steps:
+        if step.kind is StepKind.TIP:
+            # eight earlier casts came clean so long after their tips
+            hard[step.mould] = step.at_min + 2.0 + OUT_MIN[step.mould]
+    assert max(hard.values()) - min(hard.values()) < JOIN_WINDOW_MIN + 15.0
+    (one,) = sets_of_day(BENCH, KEPT, wishes, CLEAN, NOW, "UTC", plan)
+    pours = {s.mould: s.at_min for s in plan.plan.steps if s.kind is StepKind.POUR}
+    for part in one.pours:
+        assert part.at == NOW + timedelta(minutes=pours[part.mould])
+    assert one.together and one.apart_min == piece.apart_min
+    assert one.join_at is not None and one.draw_slip_at is not None
+    assert one.join_at - one.draw_slip_at == timedelta(hours=2)
+
+
+def test_a_day_too_short_for_the_set_says_so_and_still_gives_its_own_times() -> None:
+    wishes = replace(WISHES, closing=time(9, 45), moulds=MappingProxyType({}))
+    plan = plan_of_day(BENCH, KEPT, wishes, None, NOW, "UTC", findings=CLEAN)
+    (one,) = sets_of_day(BENCH, KEPT, wishes, CLEAN, NOW, "UTC", plan)
+    assert not one.together and len(one.pours) == 3
+
+
+def test_a_body_poured_this_morning_is_met_by_the_lid() -> None:
+    began = NOW - timedelta(minutes=50)
+    tipped = replace(under_cast("jug body", began), tipped_at=NOW - timedelta(minutes=8), tipped_s=1e6)
+    kept = {**KEPT, "jug body": (tipped, *KEPT["jug body"])}
+    wishes = replace(WISHES, closing=time(18, 0))
+    plan = plan_of_day(BENCH, kept, wishes, None, NOW, "UTC", findings=CLEAN)
+    assert plan.plan is not None
+    (asked,) = plan.asked.ask.sets
+    assert asked.moulds == ("jug handle", "jug lid")
+    # 120 min from its tip, 8 of which are over; its spread of casts teaches it to within 15 %
+    assert asked.hard_min[0] == pytest.approx(112.0, rel=0.15)
+    assert [one.name for one in plan.plan.sets] == ["jug"]

@@ -13,7 +13,7 @@ from models.mould import checked_mould
 from models.slip import Slip
 from watcher.desk.mould_diary import dampness_of, diary_of
 from watcher.desk.reclaim import reclaim_sums
-from watcher.desk.unseen import airs, warmed, with_unwatched
+from watcher.desk.unseen import airs, warmed_air, with_unwatched
 from watcher.desk.wishes import DayWishes, MouldWish
 from watcher.records.afterwards import MouldWeighed, Told, ToldKind
 from watcher.records.kept import KeptCast
@@ -47,7 +47,7 @@ def test_a_drier_holds_the_room_s_own_water_as_a_reference_library_has_it() -> N
     psychrolib.SetUnitSystem(psychrolib.SI)
     ratio = psychrolib.GetHumRatioFromRelHum(20.0, 0.5, 101325.0)
     wanted = psychrolib.GetRelHumFromHumRatio(40.0, ratio, 101325.0)
-    assert warmed(Room(20.0, 0.5), 40.0).relative_humidity == pytest.approx(wanted, rel=1e-3)
+    assert warmed_air(Room(20.0, 0.5), 40.0).relative_humidity == pytest.approx(wanted, rel=1e-3)
 
 
 def test_a_mould_out_of_the_drier_is_drier_than_one_that_stood_in_the_room() -> None:

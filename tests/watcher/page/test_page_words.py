@@ -17,7 +17,7 @@ from models.pour_next import pour_next
 from models.slip import Slip
 from models.slip_check import Verdict
 from models.slip_weight import SlipMeasure
-from watcher.alerts.rules import CLOSING_WHY, LEAKING_WHY
+from watcher.alerts.rules import CLOSING_WHY, LEAKING_WHY, TIPPED_WHY
 from watcher.desk.lessons import LessonKind
 from watcher.desk.plan_asking import DayWords, ask_for
 from watcher.desk.plan_slip import todays_slip
@@ -126,6 +126,7 @@ WHYS = [
     JUST_STARTED.why,
     CLOSING_WHY,
     LEAKING_WHY,
+    TIPPED_WHY,
     "no target: say how thick the wall should be, or which cast was good",
     "the pour hole freezes shut before 2.6 mm: top up, or drain sooner",
     "this cast does not get to 310 mL of water",

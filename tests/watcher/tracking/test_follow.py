@@ -189,3 +189,29 @@ def test_two_moulds_do_not_feel_each_other() -> None:
     both, _ = run(bench(), sorted([*EMPTY, *sinking(50), *other], key=lambda s: s.taken_s))
     assert both.moulds["beaker"].cast.fillings == alone.moulds["beaker"].cast.fillings
     assert both.moulds["cream jug"].stage is Stage.CASTING
+
+
+def drained_then(*looks) -> tuple[str, list[str]]:
+    """A beaker seen empty every half minute, in which something then looks like slip; what becomes of it."""
+    empty = [look(s, contents=Contents.EMPTY) for s in range(0, 300, 30)]
+    present, events = run(bench(), [*empty, *looks])
+    return present.moulds["beaker"].stage, names(events)
+
+
+def test_one_line_read_in_a_hole_that_no_hand_came_near_is_no_pour_until_another_bears_it_out() -> None:
+    seems = [look(300, contents=Contents.SLIP), look(330, contents=Contents.SLIP), look(360, level_mm=3.5)]
+    lost = [look(s, missed=Missed.OUT_OF_SIGHT, contents=Contents.SLIP) for s in range(390, 900, 30)]
+    stage, events = drained_then(*seems, *lost)
+    assert (stage, events) == (Stage.FILLING, ["filling"])
+    stage, events = drained_then(*seems, *lost, *(look(s, contents=Contents.EMPTY) for s in (900, 930)))
+    assert stage is Stage.EMPTY
+    stage, events = drained_then(*seems, look(390, level_mm=3.8))
+    assert (stage, events) == (Stage.CASTING, ["filling", "filled"])
+
+
+def test_a_pour_that_a_hand_brought_or_that_nobody_watched_is_one_at_its_first_level() -> None:
+    hand = look(300, missed=Missed.HAND, hand=True)
+    stage, _ = drained_then(hand, look(330, level_mm=3.5))
+    assert stage is Stage.CASTING
+    stage, _ = drained_then(look(400, level_mm=3.5))
+    assert stage is Stage.CASTING

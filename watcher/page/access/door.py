@@ -15,14 +15,13 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from watcher.page.access.cookie import key_line
 from watcher.page.access.drawing import stranger_page
 from watcher.page.access.guestbook import GuestBook
-from watcher.page.guard import is_loopback, refusal_body
+from watcher.page.guard import READING, is_loopback, refusal_body
 from watcher.records.guests import Rights
 
 FOR_ANYBODY = frozenset({"/health.json", "/join", "/join.json"})
 """What somebody who has not joined may ask; of everything else they learn nothing."""
 
 LEAVING = "/leave.json"
-_READING = frozenset({"GET", "HEAD"})
 NOT_JOINED = (
     "this device has not joined the bench; on the bench's own computer open Settings, "
     "Let a phone in, and point this device's camera at the code"
@@ -76,7 +75,7 @@ class Door:
             await self._app(scope, receive, send)
         elif asker is None:
             await _refuse_stranger(scope, send)
-        elif asker.rights is Rights.LOOK and method not in _READING and path != LEAVING:
+        elif asker.rights is Rights.LOOK and method not in READING and path != LEAVING:
             await _answer(send, 403, refusal_body("only_looking", ONLY_LOOKING))
         elif asker.guest_id:
             await self._while_joined(asker, scope, receive, send)
@@ -134,7 +133,7 @@ def _is_page(start: Message) -> bool:
 
 async def _refuse_stranger(scope: Scope, send: Send) -> None:
     wanted = Headers(scope=scope).get("accept", "")
-    if "text/html" in wanted and scope["method"] in _READING:
+    if "text/html" in wanted and scope["method"] in READING:
         await stranger_page(scope, send)
         return
     await _answer(send, 401, refusal_body("not_joined", NOT_JOINED))

@@ -2,8 +2,8 @@
 import { byId, page, setText, t, tell, up } from "./boot.js";
 
 const OPEN = new Set(["unacknowledged", "returned_unacknowledged"]);
-const RANK = { late: 0, ready: 1, hole_closing: 2, leaking: 3, top_up: 4, camera_blind: 5, blind: 6, soon: 7 };
-const AGAIN_MS = { late: 8000, ready: 15000, hole_closing: 30000, leaking: 30000 };
+const RANK = { late: 0, ready: 1, tipped_unseen: 1, hole_closing: 2, leaking: 3, top_up: 4, camera_blind: 5, blind: 6, soon: 7 };
+const AGAIN_MS = { late: 8000, ready: 15000, tipped_unseen: 15000, hole_closing: 30000, leaking: 30000 };
 const STRIKES = { late: [0, 0.28, 0.56, 0.84], ready: [0, 0.4, 0.8], soon: [0] };
 const plainTitle = document.title;
 const rung = new Map(); // alert id -> when it last sounded

@@ -8,6 +8,8 @@ function setItem(one, day, at, wish) {
   const lines = one.pours.map((part) => t(part.poured ? "sets_poured" : "sets_pour", { name: part.mould, at: at(part.at) }));
   if (one.draw_slip_at) lines.push(seconds(one.draw_slip_at) <= seconds(day.now) ? t("sets_slip_now") : t("sets_slip", { at: at(one.draw_slip_at) }));
   if (one.join_at) lines.push(t("sets_join", { at: at(one.join_at), low: at(one.join_low), high: at(one.join_high) }));
+  if (!one.together) lines.push(t("sets_no_room"));
+  else if (one.apart_min !== null) lines.push(t("sets_in_plan", { n: Math.round(one.apart_min) }));
   if (one.why) lines.push(whyWords(one.why));
   const list = make("ul", "plain-list");
   list.append(...lines.map((words) => make("li", "", words)));
