@@ -144,7 +144,7 @@ class AbsorptionFit:
         return float(values[0, 0]), spread, float(values[0, 1] - values[0, 0])
 
     def wall_sigma_mm(self, time_s: float) -> float:
-        """Standard deviation of the mean wall at a moment. [mm]."""
+        """Give the standard deviation of the mean wall at a moment. [mm]."""
         _, slopes = self.course.predict(self.unknowns, np.array([time_s]))
         by = slopes[1, 0]
         return math.sqrt(max(float(by @ self.covariance @ by), 0.0))

@@ -9,12 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.records.readings import Expected
+from watcher.vision.film import Film
 from watcher.vision.hmm import POUR_CHANCE, STRAY_CHANCE, Belief, fresh, mass_near, sink, weigh
 from watcher.vision.likelihood import edge_gain, noise_of
 from watcher.vision.marked import CLEAR_OF_MARK_PX, FAR_OF_MARK_PX, Mark, place_below
 from watcher.vision.memory import HoleLooks, HolePlans
 from watcher.vision.middle import middle
 from watcher.vision.placing import REACH_MM, Placed, WallRows, place
+from watcher.vision.spread import MENISCUS_SIGMA_MM, POSE_PX, faint_mm
 from watcher.vision.strip import StripPlan
 from watcher.vision.wall import AROUND_SHARE, Wall
 
@@ -28,28 +30,6 @@ Slip wets the film and climbs it; the stronger of the two edges of that climb is
 on rendered benches; in life 0.5 to 2.5 mm are possible (capillary length about 1.85 mm), one constant per
 slip, and it cancels in the drop since full."""
 
-PRIOR_GROWTH_MM2_PER_MIN = 1.0
-"""Growth of the cake where no model tells: the middle of what studios report (0.5 to 5.3)."""
-PRIOR_FILM_SHARE = 0.3
-YOUNG_S = 120.0
-YOUNG_SHARE = 0.7
-"""In the first minutes a fit to one or two levels can say no cake at all; plaster is never that slow."""
-MODEL_FILM_SHARE = 0.03
-MODEL_FILM_MM = 0.05
-POSE_PX = 0.07
-MENISCUS_SIGMA_MM = 0.15
-"""How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
-FAINT_MM, FAINT_NOISES = 1.3, 3.0
-"""A step of a few times the noise is often another edge than the slip's: what that makes of the error, and how
-fast it fades as the step grows."""
-DARK_STEP = -12.0
-SUNK_SHARE = 0.4
-"""Where clay is dark, the edge that is seen first is the mark of the fill, which the slip may have left: by this
-share of what it should have sunk since. [1]"""
-TOP_FROM_MM = 0.9
-TOP_RAMP_MM = 0.4
-USUAL_TOP_MM = 2.0
-"""Where a mould is usually filled to below its rim (common practice, no source)."""
 MOVING_WEIGHT = 1.5
 MOVED_PX = 5.0
 AS_DUE_MM = 1.2
@@ -71,14 +51,6 @@ FASTEST_MM_PER_MIN = 6.0
 NEAR_RIM_MM, NEAR_RIM_PX = 0.4, 3.5
 """A line close under the rim is pulled by the rim: half a millimetre at 3 px, a tenth at 8 px.
 Seen on rendered benches in the first minutes after a pour. [mm, px]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Film:
-    """Horizontal clay on the wall (J,) and the spread of the whole of it, in mm."""
-
-    mm: Array
-    sigma_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,35 +81,6 @@ class Found:
     rim_share: float = 0.0
     rim_px: float = 0.0
     clay_sigma_mm: float = 0.0
-
-
-def film_for(
-    plan: StripPlan, expected: Expected | None, filled_s: float | None, top_mm: float | None, now_s: float
-) -> Film:
-    """Clay on the wall: what the volume balance says, else what plaster usually draws."""
-    age_s = max(now_s - filled_s, 0.0) if filled_s is not None else 0.0
-    prior_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * age_s / 60.0)
-    if expected is not None and expected.cake_mm:
-        cake = np.interp(plan.depths_mm, expected.cake_depths_mm, expected.cake_mm)
-        if age_s < YOUNG_S:
-            cake = np.maximum(cake, YOUNG_SHARE * prior_mm)
-        typical = float(np.max(cake))
-        sigma = math.hypot(MODEL_FILM_MM + MODEL_FILM_SHARE * typical, expected.cake_sigma_mm)
-        return Film(_below_top(cake * plan.lean, plan, top_mm), sigma)
-    if filled_s is None:
-        return Film(np.zeros(plan.depths_mm.size), 1.0)
-    return Film(_below_top(prior_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * prior_mm)
-
-
-def no_film(plan: StripPlan) -> Film:
-    """Return the film of a bare wall: none."""
-    return Film(np.zeros(plan.depths_mm.size), 0.1)
-
-
-def _below_top(film_mm: Array, plan: StripPlan, top_mm: float | None) -> Array:
-    """Let the cake begin gently where the slip first stood: a step would be an edge that is not there."""
-    top_mm = USUAL_TOP_MM if top_mm is None else top_mm
-    return np.asarray(film_mm * np.clip((plan.depths_mm - top_mm + TOP_FROM_MM) / TOP_RAMP_MM, 0.0, 1.0))
 
 
 def look_for_line(
@@ -314,16 +257,6 @@ def _placed(
             if below is not None and below.sigma_mm < REACH_MM:
                 return below
     return place(rows, sectors, centre, rim_mm)
-
-
-def faint_mm(step: float, noise: float) -> float:
-    """Spread that a line's faintness adds: how likely another edge was taken for it. [mm]."""
-    return FAINT_MM * math.exp(-abs(step) / (FAINT_NOISES * noise))
-
-
-def sunk_mm(found: Found, pace_mm_per_s: float, age_s: float) -> float:
-    """Spread of a level whose edge is the mark of the fill rather than the slip's own. [mm]."""
-    return SUNK_SHARE * pace_mm_per_s * age_s if found.placed.step < DARK_STEP else 0.0
 
 
 def wider(found: Found, by_mm: float) -> Found:

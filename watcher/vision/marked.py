@@ -1,9 +1,9 @@
 """The line placed below a mark that is known: each sector has the mark where perspective puts it.
 
-Bare plaster above the mark lies farther out than the clay below it. Straightened as if clay stood everywhere, its
-end is an arc, the higher the further from the far wall: a row for all of it misses the side sectors, which are
-often the only ones in which the slip's line has any contrast. Sectors are weighed by how well each follows the
-fit, so that a seam, a drip or a sector in which slip and clay look alike does not decide.
+Bare plaster above the mark lies farther out than the clay below it. Straightened as if clay stood everywhere,
+its end is an arc, the higher the further from the far wall: a row for all of it misses the side sectors,
+which are often the only ones in which the slip's line has any contrast. Sectors are weighed by how well each
+follows the fit, so that a seam, a drip or a sector in which slip and clay look alike does not decide.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ LEAST_BAND_PX = 1.0
 FAR_ABOVE_MM = -1e3
 FINE_MARKS_MM = np.arange(-1.0, 0.26, 0.25)
 COARSE_MARKS_MM = np.array([-2.5, -2.0, -1.5])
-"""Where the mark is tried about the first line of a filling: the slip may have sunk before it was first read."""
+"""Where the mark is tried about the first line of a filling: the slip may have sunk before."""
 AROUND_MARK_MM = np.array([-0.25, 0.0, 0.25])
 LATEST_MARK_SHARE = 0.3
 DARKER_COST = 6.0
@@ -55,7 +55,7 @@ FINE_MM = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """What is known of a filling's mark on the bare wall: its first line, and the mark as seen so far. [mm]"""
+    """What is known of a filling's mark on the bare wall, in mm: its first line, the mark as seen so far."""
 
     first_mm: float
     seen_mm: float | None
@@ -136,7 +136,9 @@ def _place_once(
     place, sigma = _moments(tried, chance, row)
     told = np.ptp(own[best], axis=1)
     disagree = float(told @ np.abs(tried[np.argmin(own[best], axis=1)] - place) / max(told.sum(), 1e-9))
-    return Placed(place, min(sigma, REACH_MM), step, disagree, mark_mm=None if mark is None else float(marks_mm[best])), None
+    return Placed(
+        place, min(sigma, REACH_MM), step, disagree, mark_mm=None if mark is None else float(marks_mm[best])
+    ), None
 
 
 def _fitted(
@@ -147,7 +149,9 @@ def _fitted(
     away = z[None, :] - tried[:, None]
     slip = ndtr(away * (px / BLUR_PX))
     wall = 1.0 - slip
-    columns = np.stack((wall, wall * away / 8.0, slip, slip * np.exp(-np.maximum(away, 0.0) / SHADOW_MM)), axis=1)
+    columns = np.stack(
+        (wall, wall * away / 8.0, slip, slip * np.exp(-np.maximum(away, 0.0) / SHADOW_MM)), axis=1
+    )
     under_mm = z[None, None, :] - marks[:, :, None]
     under = ndtr(under_mm * (px / RIM_BLUR_PX))
     basis = np.empty((*marks.shape, tried.size, 6, z.size))
@@ -166,7 +170,7 @@ def _fitted(
 
 
 def _moments(tried: Array, chance: Array, row: int) -> tuple[float, float]:
-    """Return the place and its spread: finely where the chances are those of one sharp line, else their mean."""
+    """Return the place and its spread: finely where the chances are those of one sharp line, else mean."""
     share = chance / chance.sum()
     mean = float(share @ tried)
     spread = math.sqrt(float(share @ (tried - mean) ** 2))

@@ -12,12 +12,14 @@ from watcher.records.readings import Contents, Expected, HoleSighting, LevelRead
 from watcher.records.readings import Pixels as PixelPoints
 from watcher.vision.contents import change
 from watcher.vision.doubting import STIRRED_S, below_old_mark, doubted, is_old_mark
+from watcher.vision.film import film_for, no_film
 from watcher.vision.gate import light_switched
 from watcher.vision.judging import back_again, drained, judge, note_look, notice_pour
-from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, out_of_sight, pace, place_line,sunk_mm,wider
+from watcher.vision.level import MENISCUS_MM, Line, follow, out_of_sight, pace, place_line, wider
 from watcher.vision.marked import Mark
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
+from watcher.vision.spread import sunk_mm
 from watcher.vision.tracing import below_mark, find_line, trusted
 from watcher.vision.wall import Wall
 
@@ -145,7 +147,7 @@ def _read(
         belief, replace(wall, plan=plans.strip), seen.film, line.noise, memory.looks[0].rim_mm, mark
     )
     if found is not None and memory.filled_s is not None:
-        found = wider(found, sunk_mm(found, pace_now, now_s - memory.filled_s))
+        found = wider(found, sunk_mm(found.placed.step, pace_now, now_s - memory.filled_s))
     if mark is not None and found is not None:
         memory = replace(memory, fill_mark_mm=mark.met(found.placed))
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))

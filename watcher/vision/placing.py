@@ -76,8 +76,8 @@ class WallRows:
 class Placed:
     """Where the line lies, its spread by noise, how much brighter the slip is, the sectors' disagreement.
 
-    `rim_mm` is where the top ends, below the drawn rim; None where the line lies clear of it. `mark_mm` is where
-    the fill's mark was taken to be on the bare wall; None where it was not reckoned with.
+    `rim_mm` is where the top ends, below the drawn rim; None where the line lies clear of it. `mark_mm` is
+    where the fill's mark was taken to be on the bare wall; None where it was not reckoned with.
     """
 
     at_mm: float

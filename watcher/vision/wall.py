@@ -45,7 +45,14 @@ class Wall:
         luma = to_sectors(sampled)[..., 0]
         psi = plan.psi.reshape(luma.shape[1], -1).mean(axis=1)
         rims = -film_mm / (max(math.tan(plan.steep), 0.1) * np.cos(psi))
-        return WallRows(step * np.arange(first, end, dtype=np.float64), luma, rim, plan.px_per_mm, rims, self._shown(first, end))
+        return WallRows(
+            step * np.arange(first, end, dtype=np.float64),
+            luma,
+            rim,
+            plan.px_per_mm,
+            rims,
+            self._shown(first, end),
+        )
 
     def _shown(self, first: int, end: int) -> npt.NDArray[np.bool_]:
         """Rows that the near rim does not hide, (end - first, S)."""
