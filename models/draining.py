@@ -74,6 +74,7 @@ def after_tip(
     water_per_cake: float,
     past_drains: Sequence[PastStep] = (),
     past_demoulds: Sequence[PastStep] = (),
+    too_soon: Sequence[PastStep] = (),
 ) -> AfterTip:
     """Forecast draining, cutting the spare and demoulding of one cast.
 
@@ -87,6 +88,8 @@ def after_tip(
         f of the slip.
     past_drains, past_demoulds : sequence of PastStep
         This mould's own, good ones only ("it came clean").
+    too_soon : sequence of PastStep
+        Its demoulds at which the cast stuck or slumped: the right moment was later than each of them.
 
     Notes
     -----
@@ -100,7 +103,7 @@ def after_tip(
     f = number("f", water_per_cake, wanted="water per cake, 0.01 to 3", least=0.01, most=3)
     drained = _learned(DRAIN_MEDIAN_MIN, DRAIN_SIGMA_LOG, past_drains, 1.0, "drain")
     size = _size(wall_mm, slowness)
-    demould = _learned(DEMOULD_MEDIAN_MIN, DEMOULD_SIGMA_LOG, past_demoulds, size, "demould")
+    demould = _learned(DEMOULD_MEDIAN_MIN, DEMOULD_SIGMA_LOG, past_demoulds, size, "demould", too_soon)
     cut = Ranged(OPEN_SHARE * demould.value, OPEN_SHARE * demould.low, OPEN_SHARE * demould.high)
     # dry clay per cake .606 x 2.6, moisture .25 -> .18: 0.110 of water per cake [S28]
     most = 0.110 / f
@@ -119,18 +122,42 @@ def _size(wall_mm: float, slowness: float) -> float:
     return float(slowness * (wall_mm / REFERENCE_WALL_MM) ** WALL_POWER)
 
 
-def _learned(median: float, sigma: float, past: Sequence[PastStep], size: float, step: str) -> Ranged:
+def _learned(
+    median: float,
+    sigma: float,
+    past: Sequence[PastStep],
+    size: float,
+    step: str,
+    too_soon: Sequence[PastStep] = (),
+) -> Ranged:
     """Bring each past step to size 1 and join it to the prior, normal in the logarithm."""
     weight = 1.0 / sigma**2
     total = weight * math.log(median)
     for i, seen in enumerate(past, 1):
-        minutes = number(
-            f"{step} {i} minutes", seen.minutes, wanted="min, above 0 to 10000", above=0, most=1e4
-        )
-        number(f"{step} {i} wall", seen.wall_mm, wanted="mm, 0.3 to 60", least=0.3, most=60)
-        number(f"{step} {i} slowness", seen.slowness, wanted="0.3 to 20", least=0.3, most=20)
-        own = _size(seen.wall_mm, seen.slowness) if step == "demould" else 1.0
-        total += math.log(minutes / own) / SCATTER_LOG**2
+        total += _size_1_log(seen, f"{step} {i}", step) / SCATTER_LOG**2
         weight += 1.0 / SCATTER_LOG**2
-    spread = sigma if not past else math.hypot(1.0 / math.sqrt(weight), SCATTER_LOG)
-    return lognormal(size * math.exp(total / weight), spread)
+    mean, variance = total / weight, 1.0 / weight
+    for i, seen in enumerate(too_soon, 1):
+        mean, variance = _later_than(mean, variance, _size_1_log(seen, f"too soon {i}", step))
+    spread = sigma if not past and not too_soon else math.hypot(math.sqrt(variance), SCATTER_LOG)
+    return lognormal(size * math.exp(mean), spread)
+
+
+def _later_than(mean: float, variance: float, least: float) -> tuple[float, float]:
+    """Mean and variance after it is known that one time, scattered about the mean, was above `least`.
+
+    The normal with the same two moments as the exact answer stands for it.
+    """
+    spread = math.sqrt(variance + SCATTER_LOG**2)
+    z = max((mean - least) / spread, -6.0)  # further out the two densities are below what floats hold well
+    above = 0.5 * math.erfc(-z / math.sqrt(2.0))
+    pull = math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi) / above
+    return mean + variance / spread * pull, variance - variance**2 / spread**2 * pull * (pull + z)
+
+
+def _size_1_log(seen: PastStep, name: str, step: str) -> float:
+    """Logarithm of a past step's minutes, brought to size 1."""
+    minutes = number(f"{name} minutes", seen.minutes, wanted="min, above 0 to 10000", above=0, most=1e4)
+    number(f"{name} wall", seen.wall_mm, wanted="mm, 0.3 to 60", least=0.3, most=60)
+    number(f"{name} slowness", seen.slowness, wanted="0.3 to 20", least=0.3, most=20)
+    return math.log(minutes / (_size(seen.wall_mm, seen.slowness) if step == "demould" else 1.0))

@@ -15,7 +15,7 @@ from models.prior import AbsorptionPrior
 from models.ranged import Ranged
 from models.slip import Slip
 from models.tip import TipEstimate, estimate_tip
-from watcher.records.after_tip import AfterStep, Due
+from watcher.records.after_tip import AfterStep, Due, PastSetting
 from watcher.records.bench import PHASE, Cast, Filling, FillingKind, MouldState, NotYet
 from watcher.records.readings import Expected
 
@@ -75,7 +75,7 @@ def level_forecast(cast: Cast | None, at_s: float) -> tuple[float, float] | None
     return level_mm, sigma_mm
 
 
-def due_after(cast: Cast, slip: Slip) -> tuple[Due, ...]:
+def due_after(cast: Cast, slip: Slip, past: PastSetting | None = None) -> tuple[Due, ...]:
     """Forecast the steps after the tip; nothing where there is no wall to go by.
 
     Parameters
@@ -83,17 +83,27 @@ def due_after(cast: Cast, slip: Slip) -> tuple[Due, ...]:
     cast : Cast
         Tipped, with its estimate at the tip.
     slip : Slip
+    past : PastSetting or None
+        How this mould's earlier casts came out, and how fast it cast when dry; None: nothing is known, and
+        the mould is taken as dry.
 
     Returns
     -------
     tuple of Due
-        Upright, spare cut and demoulded, in bench seconds. The mould is taken as dry: a damp one takes
-        longer, within the range.
+        Upright, spare cut and demoulded, in bench seconds.
     """
     if cast.tipped_s is None or not isinstance(cast.estimate, TipEstimate):
         return ()
+    past = PastSetting() if past is None else past
+    wall_mm, minutes = cast.estimate.wall_mm, (cast.tipped_s - cast.fillings[0].latest_s) / 60.0
     try:
-        after = after_tip(wall_mm=cast.estimate.wall_mm, slowness=1.0, water_per_cake=slip.water_per_cake)
+        after = after_tip(
+            wall_mm=wall_mm,
+            slowness=past.slowness(wall_mm**2 / minutes) if minutes > 0.0 and wall_mm > 0.0 else 1.0,
+            water_per_cake=slip.water_per_cake,
+            past_demoulds=past.clean,
+            too_soon=past.too_soon,
+        )
     except BadValue:
         return ()  # a wall far beyond those that the setting times were printed for
     steps = (

@@ -17,6 +17,7 @@ from models.prior import prior_from_bench
 from models.slip import Slip
 from watcher import estimates
 from watcher.alerts import answers, judging
+from watcher.records.after_tip import PastSetting
 from watcher.records.bench import Bench, BenchEvent, CallRules, Cast, MouldState, Stage, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
@@ -88,6 +89,17 @@ def resumed(
         states = {name: _fitted_again(bench, state) for name, state in bench.moulds.items()}
         bench = replace(bench, moulds=MappingProxyType(states))
     return bench
+
+
+def with_setting(bench: Bench, mould: str, past: PastSetting) -> Bench:
+    """Let a mould's steps after the tip be foretold by how its earlier casts came out."""
+    bench = replace(bench, setting=MappingProxyType({**bench.setting, mould: past}))
+    state = bench.moulds.get(mould)
+    if state is None or state.cast is None or state.cast.tipped_s is None:
+        return bench
+    due = estimates.due_after(state.cast, bench.slip_at(state.cast.began_s), past)
+    cast = replace(state.cast, after=replace(state.cast.after, due=due))
+    return replace(bench, moulds=MappingProxyType({**bench.moulds, mould: replace(state, cast=cast)}))
 
 
 def _doubted(state: MouldState, doubt_s: float) -> MouldState:
@@ -223,7 +235,9 @@ def _fitted(bench: Bench, cast: Cast, now_s: float) -> Cast:
     cast = estimates.refit(cast, profile, slip, now_s, prior=prior)
     if cast.tipped_s is None:
         return cast
-    return replace(cast, after=replace(cast.after, due=estimates.due_after(cast, slip)))
+    return replace(
+        cast, after=replace(cast.after, due=estimates.due_after(cast, slip, bench.setting.get(cast.mould)))
+    )
 
 
 def _heard(bench: Bench, said: Said) -> Step:

@@ -86,6 +86,9 @@ class CallSettings(Table):
         default=time(20), description='when the day is summed up, such as "20:00", not 01:00 to 04:00, or ""'
     )
 
+    language: Literal["en", "de"] = Field(
+        default="en", description='the language of letters and of the day\'s summary, "en" or "de"'
+    )
     bench_silent_min: float = Field(
         default=2.0,
         ge=0.5,

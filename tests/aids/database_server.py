@@ -27,6 +27,19 @@ class DatabaseServer:
         self._server.psql(f"CREATE DATABASE {name};")
         return f"postgresql+psycopg://postgres@/{name}?host={self._server.pgdata}"
 
+    @property
+    def pid(self) -> int:
+        """The server's first process."""
+        return int(self._server.get_pid())
+
+    def ask(self, url: str, question: str) -> str:
+        """Return the single answer to a question about one of its databases."""
+        import psycopg
+
+        with psycopg.connect(url.replace("+psycopg", "")) as connection:
+            row = connection.execute(question).fetchone()
+            return "" if row is None else str(row[0])
+
     def stop(self) -> None:
         """Stop the server; every connection ends."""
         self._server.stop()

@@ -2,9 +2,11 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import special
 
 from models.doors import BadValue
 from models.draining import PastStep, after_tip, slumps
@@ -86,3 +88,37 @@ def test_absurd_casts_are_refused(bad):
         _after(past_demoulds=(PastStep(bad, 4.0, 1.0),))
     with pytest.raises(BadValue, match=r"^drain 1 wall is "):
         _after(past_drains=(PastStep(10.0, bad, 1.0),))
+
+
+@pytest.mark.parametrize("minutes", [20.0, 45.0, 90.0, 200.0])
+def test_a_cast_that_stuck_says_that_the_right_moment_was_later(minutes):
+    # truth: the posterior summed on a fine grid, the median of the next time read off it
+    prior_log, prior_sd, scatter = math.log(45.0), 0.60, 0.20
+    mu = np.linspace(prior_log - 6 * prior_sd, prior_log + 6 * prior_sd, 6001)
+    belief = np.exp(-0.5 * ((mu - prior_log) / prior_sd) ** 2)
+    belief *= 0.5 * special.erfc((math.log(minutes) - mu) / scatter / math.sqrt(2.0))
+    belief /= belief.sum()
+    mean = float((belief * mu).sum())
+    spread = math.sqrt(float((belief * (mu - mean) ** 2).sum()) + scatter**2)
+    said = _after(too_soon=(PastStep(minutes, 4.0, 1.0),)).demould
+    assert said.value == pytest.approx(math.exp(mean), rel=0.005)
+    assert math.log(said.high / said.low) == pytest.approx(2 * 1.2816 * spread, rel=0.005)
+    assert said.value > _after().demould.value
+
+
+def test_slumping_far_sooner_than_forecast_teaches_little_and_far_later_teaches_much():
+    before = _after().demould.value
+    early, late = (_after(too_soon=(PastStep(m, 4.0, 1.0),)).demould.value for m in (5.0, 120.0))
+    assert early == pytest.approx(before, rel=0.01)
+    assert late > 120.0
+    clean = _after(past_demoulds=(PastStep(60.0, 4.0, 1.0),)).demould.value
+    both = _after(
+        past_demoulds=(PastStep(60.0, 4.0, 1.0),), too_soon=(PastStep(60.0, 4.0, 1.0),)
+    ).demould.value
+    assert both > clean
+
+
+@pytest.mark.parametrize("bad", [math.nan, -1.0, 0.0])
+def test_absurd_times_at_which_a_cast_stuck_are_refused(bad):
+    with pytest.raises(BadValue, match=r"^too soon 1 minutes is "):
+        _after(too_soon=(PastStep(bad, 4.0, 1.0),))

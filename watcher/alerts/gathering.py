@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from models.tip import TipEstimate
 from watcher.alerts.bench_wide import casting
+from watcher.alerts.letter_words import ENGLISH, LetterWords
 from watcher.alerts.rules import RANK, soon_lead_s
 from watcher.alerts.wording import clock, moment_at, sentence
 from watcher.records.bench import Bench, Forecast
@@ -110,21 +111,26 @@ def followers(notices: Sequence[Notice], bench: Bench) -> tuple[Follower, ...]:
 
 
 def letter_of(
-    notices: Sequence[Notice], after_them: Sequence[Follower], bench: Bench, channel: str
+    notices: Sequence[Notice],
+    after_them: Sequence[Follower],
+    bench: Bench,
+    channel: str,
+    words: LetterWords = ENGLISH,
 ) -> Letter:
     """Write one letter about one or several notices, and the moulds that follow them, for one channel."""
     mine = sorted(_one_each(notices), key=_place)
-    lines = [sentence(notice, bench) for notice in mine]
+    lines = [sentence(notice, bench, words) for notice in mine]
     first = mine[0].alert
     lines += [
-        f"{one.mould}: tip at {clock(moment_at(first, one.ready_s), bench.zone)}." for one in after_them
+        words.tell("follows", mould=one.mould, at=clock(moment_at(first, one.ready_s), bench.zone))
+        for one in after_them
     ]
     if len(lines) > 1:
         lines = [f"{number} {line}" for number, line in enumerate(lines, 1)]
     ids = [n.alert.alert_id for n in notices if n.why is not Why.CLEARED]
     return Letter(
         channel=channel,
-        title=_title(mine, after_them),
+        title=_title(mine, after_them, words),
         text="\n".join(lines),
         written_s=bench.now_s,
         written_at=bench.now_at if bench.now_at is not None else first.at,
@@ -156,14 +162,14 @@ def _due_s(alert: Alert) -> float:
     return alert.due_s if alert.due_s is not None else alert.at_s
 
 
-def _title(notices: Sequence[Notice], after_them: Sequence[Follower]) -> str:
+def _title(notices: Sequence[Notice], after_them: Sequence[Follower], words: LetterWords) -> str:
     if len(notices) == 1 and not after_them:
         alert = notices[0].alert
-        words = alert.kind.value.replace("_", " ")
+        kind = words.texts[f"kind_{alert.kind.value}"]
         if notices[0].why is Why.CLEARED:
-            words += " no more"
-        return f"{alert.mould}: {words}" if alert.mould else words
-    names = [n.alert.mould or "the bench" for n in notices] + [one.mould for one in after_them]
+            kind = words.tell("no_more", kind=kind)
+        return f"{alert.mould}: {kind}" if alert.mould else kind
+    names = [n.alert.mould or words.texts["the_bench"] for n in notices] + [one.mould for one in after_them]
     names = list(dict.fromkeys(names))
     shown = ", ".join(names[:_NAMED])
-    return shown if len(names) <= _NAMED else f"{shown} and {len(names) - _NAMED} more"
+    return shown if len(names) <= _NAMED else words.tell("and_more", names=shown, n=len(names) - _NAMED)

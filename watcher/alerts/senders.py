@@ -14,6 +14,7 @@ from typing import Any
 
 from watcher.alerts.channels import Channel, scrubbed
 from watcher.alerts.gathering import urgency_of
+from watcher.alerts.letter_words import ENGLISH
 from watcher.alerts.speaker import ring
 from watcher.records.letters import Letter, Outgoing, SendFailed, Sent, Urgency
 from watcher.records.notices import Notice
@@ -152,7 +153,7 @@ class Senders:
 def letter_for(notice: Notice, text: str, *, channel: str) -> Letter:
     """Write the letter about one notice for one channel."""
     alert = notice.alert
-    words = alert.kind.value.replace("_", " ")
+    words = ENGLISH.texts[f"kind_{alert.kind.value}"]
     return Letter(
         channel=channel,
         title=f"{alert.mould}: {words}" if alert.mould else words,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from models.tip import TipEstimate
 from watcher.alerts.bench_wide import casting
+from watcher.alerts.letter_words import ENGLISH, LetterWords
 from watcher.records.bench import Bench, MouldState
 from watcher.records.notices import Alert, Kind, Notice, Why
 
@@ -15,7 +15,7 @@ FORECAST_AFTER_S = 90.0
 """A mould that was not read for so long is a forecast. [s]"""
 
 
-def sentence(notice: Notice, bench: Bench | None = None) -> str:
+def sentence(notice: Notice, bench: Bench | None = None, words: LetterWords = ENGLISH) -> str:
     """Return what a notice says in words.
 
     Parameters
@@ -23,17 +23,24 @@ def sentence(notice: Notice, bench: Bench | None = None) -> str:
     notice : Notice
     bench : Bench, optional
         The present, for what concerns several moulds, and for the zone of the times.
+    words : LetterWords
+        The language.
     """
     alert = notice.alert
     if notice.why is Why.CLEARED:
-        return _sees_again(alert, bench)
+        return _over(alert, bench, words)
     if alert.kind is Kind.CAMERA_BLIND:
-        text = _camera_blind(alert, bench)
+        text = _camera_blind(alert, bench, words)
     elif alert.kind is Kind.TOP_UP:
-        text = f"{alert.mould}: top up{_before(alert, bench)}."
+        text = _top_up(alert, bench, words)
+    elif alert.kind is Kind.SOON:
+        text = _soon(alert, words)
     else:
-        text = _BODY[alert.kind](alert)
-    return f"Again: {text}" if notice.why is Why.AGAIN else text
+        why = words.why(alert.why)
+        if alert.kind is Kind.BENCH_SILENT:
+            why = f"{why[:1].upper()}{why[1:]}"
+        text = words.tell(_BODY[alert.kind], mould=alert.mould, why=why, wall=_wall(alert, words))
+    return words.tell("again", text=text) if notice.why is Why.AGAIN else text
 
 
 def clock(at: datetime, zone: str) -> str:
@@ -46,42 +53,44 @@ def moment_at(alert: Alert, at_s: float) -> datetime:
     return alert.at + timedelta(seconds=at_s - alert.at_s)
 
 
-def _wall(alert: Alert) -> str:
-    return f", wall about {alert.wall_mm:.1f} mm" if alert.wall_mm is not None else ""
+def _wall(alert: Alert, words: LetterWords) -> str:
+    return words.tell("wall", wall=words.number(alert.wall_mm)) if alert.wall_mm is not None else ""
 
 
-def _soon(alert: Alert) -> str:
+def _soon(alert: Alert, words: LetterWords) -> str:
     if alert.due_s is None:
-        return f"{alert.mould}: soon to be tipped."
+        return words.tell("soon_some_time", mould=alert.mould)
     minutes = max(1, round((alert.due_s - alert.at_s) / 60.0))
-    return f"{alert.mould}: tip in about {minutes} min{_wall(alert)}."
+    return words.tell("soon", mould=alert.mould, minutes=minutes, wall=_wall(alert, words))
 
 
-def _before(alert: Alert, bench: Bench | None) -> str:
+def _top_up(alert: Alert, bench: Bench | None, words: LetterWords) -> str:
     if alert.due_s is None or bench is None:
-        return ""
+        return words.tell("top_up", mould=alert.mould)
     if alert.due_s <= alert.at_s:
-        return " now"
-    return f" before {clock(moment_at(alert, alert.due_s), bench.zone)}"
+        return words.tell("top_up_now", mould=alert.mould)
+    at = clock(moment_at(alert, alert.due_s), bench.zone)
+    return words.tell("top_up_before", mould=alert.mould, at=at)
 
 
-def _camera_blind(alert: Alert, bench: Bench | None) -> str:
-    text = f"The camera cannot be used: {alert.why}."
-    moulds = _forecasts(alert, bench)
-    return f"{text} Forecasts only: {'; '.join(moulds)}." if moulds else text
+def _camera_blind(alert: Alert, bench: Bench | None, words: LetterWords) -> str:
+    text = words.tell("camera_blind", why=words.why(alert.why))
+    moulds = _forecasts(alert, bench, words)
+    return f"{text} {words.tell('forecasts_only', list='; '.join(moulds))}" if moulds else text
 
 
-def _sees_again(alert: Alert, bench: Bench | None) -> str:
+def _over(alert: Alert, bench: Bench | None, words: LetterWords) -> str:
     if alert.kind is Kind.BENCH_SILENT:
-        return f"{alert.alert_id.rsplit('/', 2)[0]} is heard again."
+        return words.tell("heard_again", bench=alert.alert_id.rsplit("/", 2)[0])
     if alert.kind is not Kind.CAMERA_BLIND or bench is None:
-        return f"{alert.mould or 'The bench'}: {alert.kind.value.replace('_', ' ')} is over."
+        kind = words.texts[f"kind_{alert.kind.value}"]
+        return words.tell("over", what=alert.mould or words.texts["The_bench"], kind=kind)
     left = [state.name for state in casting(bench) if _unread_s(state, bench) > FORECAST_AFTER_S]
-    since = f"The camera sees again; it had not since {clock(alert.at, bench.zone)}."
-    return f"{since} Not read yet: {', '.join(left)}." if left else since
+    since = words.tell("sees_again", at=clock(alert.at, bench.zone))
+    return f"{since} {words.tell('not_read_yet', list=', '.join(left))}" if left else since
 
 
-def _forecasts(alert: Alert, bench: Bench | None) -> list[str]:
+def _forecasts(alert: Alert, bench: Bench | None, words: LetterWords) -> list[str]:
     """Say of each mould under cast from when on it is a forecast, and when it is due."""
     if bench is None:
         return []
@@ -89,11 +98,13 @@ def _forecasts(alert: Alert, bench: Bench | None) -> list[str]:
     for state in casting(bench):
         assert state.cast is not None
         read_s = state.last_read_s if state.last_read_s is not None else state.cast.began_s
-        text = f"{state.name} from {clock(moment_at(alert, read_s), bench.zone)} on"
+        at = clock(moment_at(alert, read_s), bench.zone)
         tip = state.cast.estimate
         if isinstance(tip, TipEstimate) and tip.ready_s is not None:
-            text += f" (tip about {clock(moment_at(alert, tip.ready_s), bench.zone)})"
-        said.append(text)
+            due = clock(moment_at(alert, tip.ready_s), bench.zone)
+            said.append(words.tell("forecast_tip", mould=state.name, at=at, tip=due))
+        else:
+            said.append(words.tell("forecast_from", mould=state.name, at=at))
     return said
 
 
@@ -101,15 +112,14 @@ def _unread_s(state: MouldState, bench: Bench) -> float:
     return bench.now_s - state.last_read_s if state.last_read_s is not None else float("inf")
 
 
-_BODY: dict[Kind, Callable[[Alert], str]] = {
-    Kind.SOON: _soon,
-    Kind.READY: lambda a: f"{a.mould}: tip now{_wall(a)}.",
-    Kind.LATE: lambda a: f"{a.mould}: past its time, tip at once{_wall(a)}.",
-    Kind.TIPPED_UNSEEN: lambda a: f"{a.mould}: {a.why}.",
-    Kind.BLIND: lambda a: f"{a.mould}: {a.why}.",
-    Kind.HOLE_CLOSING: lambda a: f"{a.mould}: {a.why}.",
-    Kind.LEAKING: lambda a: f"{a.mould}: leaking? {a.why}.",
-    Kind.DISK_FILLING: lambda a: f"The bench's computer: {a.why}.",
-    Kind.BENCH_SILENT: lambda a: f"{a.why[:1].upper()}{a.why[1:]}.",
-    Kind.CLOCK_STEPPED: lambda a: f"The bench's computer: {a.why}.",
+_BODY = {
+    Kind.READY: "ready",
+    Kind.LATE: "late",
+    Kind.TIPPED_UNSEEN: "reason",
+    Kind.BLIND: "reason",
+    Kind.HOLE_CLOSING: "reason",
+    Kind.LEAKING: "leaking",
+    Kind.DISK_FILLING: "computer",
+    Kind.BENCH_SILENT: "silent",
+    Kind.CLOCK_STEPPED: "computer",
 }

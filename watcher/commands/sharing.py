@@ -1,13 +1,22 @@
-"""The command that puts a bench's memory into the database that benches share, as it is typed."""
+"""The commands about the database that benches share, as they are typed."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import AbstractContextManager
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+
+class GoBy(StrEnum):
+    """Whose figures count."""
+
+    ASK = "ask"
+    THEIRS = "theirs"
+    OURS = "ours"
 
 
 def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[None]]) -> None:
@@ -31,6 +40,23 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
         """
         with one_sentence():
             _share(settings, to, instead=instead)
+
+    @app.command()
+    def bring(
+        mould: Annotated[str, typer.Argument(help="The mould's name.")],
+        bench: Annotated[str, typer.Option("--from", help="The bench that knows it.")],
+        go_by: Annotated[
+            GoBy, typer.Option("--go-by", help="Whose figures count, where both benches have changed it.")
+        ] = GoBy.ASK,
+        settings: Annotated[Path, typer.Option("--settings", help="The settings file.")] = Path(
+            "tipbell.toml"
+        ),
+    ) -> None:
+        """Bring a mould of another bench here, with its figures and its casts; stop the watching first."""
+        with one_sentence():
+            from watcher.commands.bring import bring as run
+
+            run(settings, bench, mould, "" if go_by is GoBy.ASK else go_by.value)
 
 
 def _share(path: Path, to: str, *, instead: bool) -> None:

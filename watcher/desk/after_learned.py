@@ -1,10 +1,11 @@
-"""What a mould's good casts teach of the time from the tip to demoulding: "it came clean" is the lesson."""
+"""What a mould's casts teach of the time from the tip to demoulding: clean, or stuck or slumped: too soon."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from models.doors import BadValue
 from models.draining import PastStep, after_tip
@@ -12,11 +13,15 @@ from models.ranged import Ranged
 from models.slip import Slip
 from watcher.desk.mould_story import wall_of
 from watcher.desk.plan_times import taught
+from watcher.records.after_tip import PastSetting
 from watcher.records.afterwards import Finding, FindingKind
 from watcher.records.kept import KeptCast
 
 LONGEST_H = 24.0
 """A cast that was said to be out later than this had been out before (guess). [h]"""
+
+
+_TELLS = (FindingKind.CLEAN, FindingKind.STUCK, FindingKind.SLUMPED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +33,41 @@ class Demoulding:
     minutes : Ranged
         From the tip. [min]
     taught_by : int
-        Casts of its own that came clean; 0: what makers print alone.
+        Casts of its own that came clean, stuck or slumped; 0: what makers print alone.
     """
 
     minutes: Ranged
     taught_by: int
+
+
+def past_setting(casts: Sequence[KeptCast], findings: Iterable[Finding]) -> PastSetting:
+    """Return what the casts of one mould tell of its demoulding, by how each was said to come out.
+
+    A cast that came clean after it was first said to stick counts as clean.
+    """
+    said: dict[FindingKind, dict[str, datetime]] = {kind: {} for kind in _TELLS}
+    for one in findings:
+        if one.kind in said:
+            said[one.kind][one.cast_id] = one.at
+    clean = said[FindingKind.CLEAN]
+    soon = {**said[FindingKind.SLUMPED], **said[FindingKind.STUCK]}
+    known = {cast.cast_id: k for cast, k, _ in taught(casts)}
+    quickest = max(known.values(), default=None)
+    base = PastSetting(quickest_k=quickest)
+
+    def steps(at: Mapping[str, datetime], besides: Mapping[str, datetime]) -> tuple[PastStep, ...]:
+        found = []
+        for cast in casts:
+            wall = wall_of(cast)
+            if cast.cast_id not in at or cast.cast_id in besides or cast.tipped_at is None or wall is None:
+                continue
+            minutes = (at[cast.cast_id] - cast.tipped_at).total_seconds() / 60.0
+            if 1.0 <= minutes <= 60.0 * LONGEST_H and 0.3 <= wall.value <= 60.0:
+                slowness = base.slowness(known[cast.cast_id]) if cast.cast_id in known else 1.0
+                found.append(PastStep(minutes, wall.value, slowness))
+        return tuple(found)
+
+    return PastSetting(steps(clean, {}), steps(soon, clean), quickest)
 
 
 def demoulding_of(
@@ -45,7 +80,7 @@ def demoulding_of(
     casts : sequence of KeptCast
         Of one mould, newest first.
     findings : iterable of Finding
-        Only those who say that it came clean count, each at its moment.
+        Those who say that it came clean, stuck or slumped count, each at its moment.
     slip : Slip
     wall_mm : float
         Of the cast that is asked about. [mm]
@@ -55,28 +90,19 @@ def demoulding_of(
     Demoulding or None
         None where the wall is outside what is known of setting.
     """
-    clean = {one.cast_id: one.at for one in findings if one.kind is FindingKind.CLEAN}
+    past = past_setting(casts, findings)
     known = {cast.cast_id: k for cast, k, _ in taught(casts)}
-    quickest = max(known.values(), default=1.0)
-    slowness = {cast_id: min(max(quickest / k, 0.3), 20.0) for cast_id, k in known.items()}
-    past = []
-    for cast in casts:
-        wall = wall_of(cast)
-        if cast.cast_id not in clean or cast.tipped_at is None or wall is None:
-            continue
-        minutes = (clean[cast.cast_id] - cast.tipped_at).total_seconds() / 60.0
-        if 1.0 <= minutes <= 60.0 * LONGEST_H and 0.3 <= wall.value <= 60.0:
-            past.append(PastStep(minutes, wall.value, slowness.get(cast.cast_id, 1.0)))
-    newest = slowness.get(casts[0].cast_id, 1.0) if casts else 1.0
+    k_now = known.get(casts[0].cast_id) if casts else None
     if not math.isfinite(wall_mm):
         return None
     try:
         forecast = after_tip(
             wall_mm=wall_mm,
-            slowness=newest,
+            slowness=1.0 if k_now is None else past.slowness(k_now),
             water_per_cake=slip.water_per_cake,
-            past_demoulds=past,
+            past_demoulds=past.clean,
+            too_soon=past.too_soon,
         )
     except BadValue:
         return None
-    return Demoulding(forecast.demould, len(past))
+    return Demoulding(forecast.demould, len(past.clean) + len(past.too_soon))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 from statistics import median
+from types import MappingProxyType
 
 from models.blame import Blame, Culprit, Residual, blame
 from models.fault_causes import Cause, Fault, suspects
@@ -65,6 +66,8 @@ class Lesson:
         What most often stands behind it.
     fault : FindingKind or None
         The commonest.
+    one_spot : int
+        Of the casts with a hot spot, those whose stream was seen to stay on one spot.
     """
 
     kind: LessonKind
@@ -75,6 +78,7 @@ class Lesson:
     since: datetime | None = None
     causes: tuple[Cause, ...] = ()
     fault: FindingKind | None = None
+    one_spot: int = 0
 
 
 def lessons(
@@ -83,6 +87,7 @@ def lessons(
     faults: Mapping[str, frozenset[FindingKind]],
     wanted_mm: Mapping[str, tuple[float, float]],
     days_without_check: tuple[int, int],
+    one_spots: Mapping[str, float] = MappingProxyType({}),
 ) -> tuple[Lesson, ...]:
     """Return what is worth changing, most first.
 
@@ -96,15 +101,21 @@ def lessons(
         Thin and thick end of the wanted wall, by mould. [mm]
     days_without_check : tuple of int
         Days on which something was cast without a check of the slip, and casts of those days.
+    one_spots : mapping of str to float
+        For how long the stream of a pour stayed on one spot, where too long, by the cast's id. [s]
     """
-    found = [*_faults(week, faults), *_tips(week), *_walls(week, wanted_mm), *_slow(week, earlier)]
+    found = [*_faults(week, faults, one_spots), *_tips(week), *_walls(week, wanted_mm), *_slow(week, earlier)]
     days, casts = days_without_check
     if days:
         found.append(Lesson(LessonKind.NO_CHECK, 0.05 * casts, casts=days))
     return tuple(sorted(found, key=lambda lesson: -lesson.pieces))
 
 
-def _faults(week: Sequence[KeptCast], faults: Mapping[str, frozenset[FindingKind]]) -> list[Lesson]:
+def _faults(
+    week: Sequence[KeptCast],
+    faults: Mapping[str, frozenset[FindingKind]],
+    one_spots: Mapping[str, float],
+) -> list[Lesson]:
     found = []
     for mould, casts in _by_mould(week).items():
         bad = [faults.get(cast.cast_id, frozenset()) for cast in casts]
@@ -114,12 +125,31 @@ def _faults(week: Sequence[KeptCast], faults: Mapping[str, frozenset[FindingKind
         kinds = [kind for kind in FindingKind if any(kind in one for one in some)]
         commonest = max(kinds, key=lambda kind: sum(kind in one for one in some))
         seen = frozenset(_FAULT_OF[kind] for kind in kinds if kind in _FAULT_OF)
-        causes = tuple(suspect.cause for suspect in suspects(seen)[:2])
+        spots = [FindingKind.HOT_SPOT in kinds for kinds in bad]
+        stayed = sum(hot and cast.cast_id in one_spots for hot, cast in zip(spots, casts, strict=True))
+        causes = _causes(seen, seen_to_stay=stayed > 0)
         share = len(some) / len(casts)
         found.append(
-            Lesson(LessonKind.FAULTS, float(len(some)), mould, len(casts), share, None, causes, commonest)
+            Lesson(
+                LessonKind.FAULTS,
+                float(len(some)),
+                mould,
+                len(casts),
+                share,
+                causes=causes,
+                fault=commonest,
+                one_spot=stayed,
+            )
         )
     return found
+
+
+def _causes(seen: frozenset[Fault], *, seen_to_stay: bool) -> tuple[Cause, ...]:
+    """Return the two likeliest causes; one that was watched happening comes first."""
+    causes = [suspect.cause for suspect in suspects(seen)]
+    if seen_to_stay:
+        causes.sort(key=lambda cause: cause is not Cause.POURED_ON_ONE_SPOT)
+    return tuple(causes[:2])
 
 
 def _tips(week: Sequence[KeptCast]) -> list[Lesson]:

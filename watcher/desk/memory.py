@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 from sqlalchemy import Connection
 
@@ -102,6 +104,10 @@ class BenchMemory:
         """Return the wall that the caster measured, by the cast's id. [mm]."""
         return self._journal.ask(lambda connection: past.looked_mm(connection, self._bench_id))
 
+    def one_spots(self, casts: Sequence[KeptCast]) -> dict[str, float]:
+        """Return for how long a pour's stream fell on one spot, where that was too long, by cast. [s]."""
+        return self._journal.ask(lambda connection: past.one_spots(connection, self._bench_id, casts))
+
     def pictures(self, cast: KeptCast, now: datetime) -> tuple[Kept, ...]:
         """Return the pictures of a cast, oldest first."""
         if self._crops is None:
@@ -112,6 +118,12 @@ class BenchMemory:
     def picture(self, mould: str, taken_at: datetime) -> bytes | None:
         """Return one of these pictures as JPEG; None where it is not kept any more."""
         return None if self._crops is None else self._crops.read(mould, taken_at)
+
+    def film(self, cast: KeptCast) -> Path | None:
+        """Return a cast's pictures as one film, in H.264; None where there is none (any more)."""
+        if self._crops is None or cast.tipped_at is None:
+            return None
+        return self._crops.film(cast.mould, cast.began_at, cast.tipped_at)
 
     def papers(self, kind: PaperKind, name: str) -> tuple[Paper, ...]:
         """Return every version of a paper, newest first."""

@@ -17,7 +17,7 @@ from watcher.storage.papers import PaperKind
 CAST_COLUMNS = (
     "cast", "mould", "number_today", "poured_at", "full_at", "tipped_at", "minutes", "drop_mm",
     "drop_sigma_mm", "wall_mm", "wall_low_mm", "wall_high_mm", "measured_mm", "verdict", "leaking",
-    "slip", "notes",
+    "slip", "notes", "one_spot_s",
 )  # fmt: skip
 READING_COLUMNS = ("cast", "mould", "filling", "kind", "at", "level_mm", "sigma_mm", "drift_sigma_mm")
 FAULT_COLUMNS = ("cast", "mould", "kind", "noted_at", "note", "who")
@@ -32,10 +32,10 @@ PIECE_COLUMNS = ("piece", "mould", "cast", "made_at", "step", "step_at", "cone",
 
 def cast_table(memory: BenchMemory, casts: Sequence[KeptCast]) -> Iterator[str]:
     """Yield casts as CSV, the oldest first."""
-    looked_mm = memory.looked_mm()
+    looked_mm, one_spots = memory.looked_mm(), memory.one_spots(casts)
     yield csv_text(CAST_COLUMNS, [])
     for cast in _whole(memory, casts):
-        yield csv_text(CAST_COLUMNS, [_cast_row(cast, looked_mm)]).partition("\r\n")[2]
+        yield csv_text(CAST_COLUMNS, [_cast_row(cast, looked_mm, one_spots)]).partition("\r\n")[2]
 
 
 def reading_table(memory: BenchMemory, casts: Sequence[KeptCast]) -> Iterator[str]:
@@ -113,7 +113,7 @@ def when(moment: datetime | None) -> str | None:
     return None if moment is None else moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def _cast_row(cast: KeptCast, looked_mm: dict[str, float]) -> tuple[Cell, ...]:
+def _cast_row(cast: KeptCast, looked_mm: dict[str, float], one_spots: dict[str, float]) -> tuple[Cell, ...]:
     wall, drop = wall_of(cast), cast.drop_mm
     full_s = cast.fillings[0].latest_s if cast.fillings else None
     full_at = None if full_s is None else cast.began_at + timedelta(seconds=full_s - cast.began_s)
@@ -124,7 +124,7 @@ def _cast_row(cast: KeptCast, looked_mm: dict[str, float]) -> tuple[Cell, ...]:
         *(None if drop is None else round(one, 3) for one in (drop or (0.0, 0.0))),
         *((None, None, None) if wall is None else (round(w, 3) for w in (wall.value, wall.low, wall.high))),
         looked_mm.get(cast.cast_id), cast.verdict, "yes" if cast.leaking else "no", cast.slip_hash[:12],
-        " / ".join(cast.notes),
+        " / ".join(cast.notes), one_spots.get(cast.cast_id),
     )  # fmt: skip
 
 

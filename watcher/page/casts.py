@@ -30,6 +30,7 @@ def past_view(
     faults: frozenset[FindingKind],
     looked_mm: Mapping[str, float],
     piece: int | None,
+    one_spot_s: float | None = None,
 ) -> PastCastShape:
     """Return one earlier cast as a row of its day."""
     full_s = cast.fillings[0].latest_s if cast.fillings else None
@@ -51,6 +52,7 @@ def past_view(
         "notes": list(cast.notes),
         "piece": piece,
         "leaking": cast.leaking,
+        "one_spot_s": one_spot_s,
     }
 
 
@@ -68,7 +70,14 @@ def cast_view(port: BenchPort, memory: BenchMemory, cast_id: str) -> CastShape:
     return {
         "now": iso(port.now()),
         "zone": memory.zone,
-        "cast": past_view(bench, cast, faults, memory.looked_mm(), pieces[0].number if pieces else None),
+        "cast": past_view(
+            bench,
+            cast,
+            faults,
+            memory.looked_mm(),
+            pieces[0].number if pieces else None,
+            memory.one_spots([cast]).get(cast_id),
+        ),
         "target_thick_mm": target[1] if target else None,
         "readings": [
             {
@@ -104,6 +113,7 @@ def cast_view(port: BenchPort, memory: BenchMemory, cast_id: str) -> CastShape:
             {"at": iso(kept.taken_at), "stamp": stamp_of(kept.taken_at)}
             for kept in memory.pictures(cast, port.now())
         ],
+        "film": memory.film(cast) is not None,
         "findings": [
             {
                 "id": one.finding_id,

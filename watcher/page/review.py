@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 from typing import Annotated
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Query
-from fastapi.responses import Response, StreamingResponse
+from fastapi.responses import FileResponse, Response, StreamingResponse
 from pydantic import Field
 
 from watcher.desk import tables
@@ -22,9 +23,11 @@ from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_REFUSALS, PageRefusal
 from watcher.page.shapes_review import CastShape, FaultCountShape, FaultsShape, ReviewShape
 from watcher.records.kept import KeptCast
+from watcher.storage.crops import safe_name
 
 Day = Annotated[date | None, Query(description="in the bench's zone")]
 _JPEG = {200: {"content": {"image/jpeg": {}}, "description": "a JPEG"}, **MEMORY_REFUSALS}
+_MP4 = {200: {"content": {"video/mp4": {}}, "description": "an MP4 (H.264)"}, **MEMORY_REFUSALS}
 _CSV = {200: {"content": {"text/csv": {}}, "description": "a table, RFC 4180"}, **MEMORY_REFUSALS}
 MOST_DAYS = 3660
 
@@ -69,6 +72,20 @@ def review_routes(port: BenchPort, memory: BenchMemory) -> APIRouter:
             jpeg, media_type="image/jpeg", headers={"cache-control": "private, max-age=86400, immutable"}
         )
 
+    @router.get(
+        "/film/{cast_id:path}.mp4",
+        response_class=FileResponse,
+        responses=_MP4,
+        summary="The kept pictures of a cast as one film",
+    )
+    def film(cast_id: str) -> FileResponse:
+        cast = memory.cast(cast_id)
+        path = memory.film(cast) if cast is not None else None
+        if cast is None or path is None:
+            raise PageRefusal(404, "no_film", "there is no film of this cast")
+        name = f"{safe_name(cast.mould)}-{cast.began_at.astimezone(ZoneInfo(memory.zone)):%Y-%m-%d-%H%M}.mp4"
+        return FileResponse(path, media_type="video/mp4", filename=name)
+
     @router.get("/faults.json", summary="How often each fault happens")
     def faults(days: Annotated[int, Query(ge=1, le=MOST_DAYS)] = 90) -> FaultsShape:
         return faults_view(port, memory, days)
@@ -98,6 +115,7 @@ def review_view(port: BenchPort, memory: BenchMemory, day: date | None) -> Revie
     faults = faults_of(casts, memory.after.findings())
     pieces = {piece.cast_id: piece.number for piece in memory.after.pieces()}
     looked = memory.looked_mm()
+    spots = memory.one_spots(casts)
     bench = port.bench()
     return {
         "now": iso(port.now()),
@@ -106,7 +124,14 @@ def review_view(port: BenchPort, memory: BenchMemory, day: date | None) -> Revie
         "day": day.isoformat(),
         "days": [{"day": one.isoformat(), "casts": count} for one, count in days.items()],
         "casts": [
-            past_view(bench, cast, faults[cast.cast_id], looked, pieces.get(cast.cast_id))
+            past_view(
+                bench,
+                cast,
+                faults[cast.cast_id],
+                looked,
+                pieces.get(cast.cast_id),
+                spots.get(cast.cast_id),
+            )
             for cast in sorted(casts, key=lambda one: one.began_at)
         ],
     }

@@ -46,6 +46,10 @@ class PastCastShape(TypedDict):
     notes: list[str]
     piece: Annotated[int | None, Field(description="number of the piece that came of it")]
     leaking: bool
+    one_spot_s: Annotated[
+        float | None,
+        Field(description="how long its pour fell on one spot, s: a hot-spot risk; null: none seen"),
+    ]
 
 
 class ReviewShape(TypedDict):
@@ -109,6 +113,7 @@ class CastShape(TypedDict):
     drop: Annotated[RangeShape | None, Field(description="how far it sank in all, mm")]
     events: list[EventShape]
     crops: list[CropShape]
+    film: Annotated[bool, Field(description="whether /film/{id}.mp4 has these pictures as one film")]
     findings: list[FindingShape]
     piece: PieceShape | None
 
@@ -144,6 +149,7 @@ class LessonShape(TypedDict):
     since: Moment
     causes: list[str]
     fault: str
+    one_spot: Annotated[int, Field(description="casts with a hot spot whose stream stayed on one spot")]
 
 
 class WeekShape(TypedDict):

@@ -181,7 +181,7 @@ def week_view(port: BenchPort, memory: BenchMemory) -> WeekShape:
     checked = {day_of(paper.kept_at, memory.zone) for paper in memory.papers(PaperKind.SLIP, SLIP)}
     blind = [cast for cast in week if day_of(cast.began_at, memory.zone) not in checked]
     days = {day_of(cast.began_at, memory.zone) for cast in blind}
-    found = lessons(week, earlier, faults, wanted, (len(days), len(blind)))
+    found = lessons(week, earlier, faults, wanted, (len(days), len(blind)), memory.one_spots(week))
     return {
         "now": iso(port.now()),
         "zone": memory.zone,
@@ -288,4 +288,5 @@ def _lesson(lesson: Lesson) -> LessonShape:
         "since": iso_or_none(lesson.since),
         "causes": [cause.value for cause in lesson.causes],
         "fault": "" if lesson.fault is None else lesson.fault.value,
+        "one_spot": lesson.one_spot,
     }

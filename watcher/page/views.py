@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from watcher.page.fill_view import fill_view
 from watcher.page.forecasts import ready_range, wall_range, why_blank
 from watcher.page.moments import at_second, iso, iso_or_none
 from watcher.page.port import BenchPort, Picture
@@ -135,6 +136,7 @@ def mould_view(bench: Bench, placed: PlacedMould, number: int) -> MouldShape:
         "ready_high": at_second(bench, ready.high) if ready else None,
         "why": why_blank(cast),
         "leaking": bool(cast and cast.leaking),
+        "fill": fill_view(bench, state),
         "after": _after(bench, cast),
         "dampness": None,
         "notes": list(state.notes),

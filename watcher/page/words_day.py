@@ -77,8 +77,8 @@ DAY_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "Alle lederhart etwa {at} ({low}–{high}). Wer zuerst fertig ist, wartet unter feuchtem Tuch.",
         ),
         "sets_in_plan": (
-            "In the day's plan: its parts come within {n} min; cover what waits with a damp cloth.",
-            "Im Tagesplan: die Teile kommen binnen {n} min; was wartet, unter ein feuchtes Tuch.",
+            "In the day's plan its parts come within {n} min of each other.",
+            "Im Tagesplan kommen die Teile binnen {n} min.",
         ),
         "sets_no_room": (
             "The day's plan has no room for it as a set: these are its own times, hands or not.",

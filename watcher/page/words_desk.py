@@ -37,6 +37,10 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
             "{mould}: {n} von {casts} Güssen mit Fehler, meist: {fault}.",
         ),
         "lesson_causes": ("Look first at: {list}.", "Zuerst ansehen: {list}."),
+        "lesson_one_spot": (
+            "In {n} with a hot spot the stream was seen to stay on one spot.",
+            "Bei {n} mit Gießfleck blieb der Strahl sichtlich auf einer Stelle.",
+        ),
         "lesson_late_tips": (
             "{share} % of tips came late: pour with more time between, or get a second pair of hands.",
             "{share} % wurden zu spät gekippt: mit mehr Abstand füllen, oder zu zweit arbeiten.",
@@ -109,6 +113,8 @@ DESK_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "table_pieces": ("Pieces", "Stücke"),
         "table_reclaim": ("Reclaim", "Rücklauf"),
         # one cast
+        "film_get": ("Film", "Film"),
+        "film_how": ("the pictures as one film, to keep", "die Bilder als ein Film, zum Behalten"),
         "lapse": ("Time-lapse", "Zeitraffer"),
         "play": ("Play", "Abspielen"),
         "pause": ("Pause", "Anhalten"),

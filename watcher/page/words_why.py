@@ -110,6 +110,10 @@ WHY: tuple[tuple[str, str], ...] = (
         "{name} was shut down at {at}; {mould} is cast there, for when was not known yet",
         "{name} ausgeschaltet um {at}; {mould} ist dort gefüllt, bis wann, war noch unbekannt",
     ),
+    (
+        "another bench casts in a mould called {name} too: tip it there, or give one its own name",
+        "an einem anderen Tisch ist auch eine Form namens {name} gefüllt: dort kippen, oder umbenennen",
+    ),
     ("the camera is being opened", "die Kamera wird geöffnet"),
     (
         "no picture has come {since}; it is opened again",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from models.draining import PastStep
+
 
 class AfterStep(StrEnum):
     """The steps from the tip to the empty mould, in the order in which they come."""
@@ -36,6 +38,27 @@ class Due:
     at_s: float
     low_s: float
     high_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class PastSetting:
+    """What a mould's earlier casts tell of its demoulding.
+
+    Attributes
+    ----------
+    clean, too_soon : tuple of PastStep
+        Casts that came clean, and those that stuck or slumped: the right moment was later.
+    quickest_k : float or None
+        Largest L2/t of its casts: that of the dry mould. [mm2/min]
+    """
+
+    clean: tuple[PastStep, ...] = ()
+    too_soon: tuple[PastStep, ...] = ()
+    quickest_k: float | None = None
+
+    def slowness(self, k: float) -> float:
+        """Return how slow a cast of this L2/t is against the dry mould, held to what is known of setting."""
+        return 1.0 if self.quickest_k is None else min(max(self.quickest_k / k, 0.3), 20.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from models.fit import AbsorptionFit, CannotFit
 from models.slip import Slip
 from models.tip import TipEstimate
-from watcher.records.after_tip import AfterTip
+from watcher.records.after_tip import AfterTip, PastSetting
 from watcher.records.layout import BenchLayout
 from watcher.records.notices import Alert, Kind, Notice
 from watcher.records.readings import Contents, HoleSighting, Sighting
@@ -209,6 +209,7 @@ class Bench:
     last_sighting: Sighting | None = None
     zone: str = "UTC"
     day: date | None = None
+    setting: Mapping[str, PastSetting] = field(default_factory=lambda: MappingProxyType({}))  # by mould
     slips: tuple[tuple[float, Slip], ...] = ()  # kept since: from which moment on, oldest first
 
     def slip_at(self, moment_s: float) -> Slip:

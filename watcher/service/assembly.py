@@ -19,12 +19,14 @@ from watcher.camera.opening import open_source
 from watcher.camera.recording_file import read_bench_file
 from watcher.camera.source import FrameSource
 from watcher.clock import Clock, resume
+from watcher.desk.after_learned import past_setting
 from watcher.desk.memory import BenchMemory
 from watcher.desk.slip_paper import slips_of_today
 from watcher.page.access.access import Access
 from watcher.page.access.links import Reach
 from watcher.page.app import make_app
 from watcher.page.port import PastCast
+from watcher.page.words_letters import letter_words
 from watcher.pipeline import new_bench, resumed
 from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast
@@ -32,6 +34,7 @@ from watcher.records.layout import BenchLayout
 from watcher.service.announcing import Announcer, announced_name
 from watcher.service.clerk import Clerk
 from watcher.service.clock_watch import ClockWatch
+from watcher.service.films import Films
 from watcher.service.hole_crops import HoleCrops
 from watcher.service.keeper_link import keeper_link
 from watcher.service.outside import Outside
@@ -67,6 +70,7 @@ class Assembled:
     web: Web
     crops: HoleCrops
     upkeep: Upkeep
+    films: Films
     outside: Outside
     summary: DaySummary
     troubles: Troubles
@@ -104,6 +108,7 @@ def assembled(
         bench = _bench(settings, described.layout, described.slip, journal, doubt_s, slips)
         source = instead.source if instead else _camera(settings, described.layout, clock)
         stack.callback(source.close)
+        words = letter_words(settings.calls.language)
         watches = Watches(settings, clock, doubt_s)
         troubles = Troubles([lambda: journal.trouble, lambda: crops.trouble, *watches.parts])
         quiet = QuietHours(quiet_span(settings.calls.quiet), settings.bench.zone, senders.channels)
@@ -119,16 +124,20 @@ def assembled(
             bench,
             now=lambda: (clock.now_s(), clock.now_at()),
             zone=settings.bench.zone,
-            carry_out=Clerk(journal, senders, postman, quiet),
+            carry_out=Clerk(journal, senders, postman, quiet, words),
             history=lambda mould: tuple(map(past_cast, journal.casts(mould, HISTORY))),
             troubles=troubles,
             faults=watches.faults,
+            setting=lambda mould: past_setting(memory.all_casts(mould, HISTORY), memory.after.findings()),
             silences=dict if sharing is None else sharing.silences,
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present
         access = _access(settings, clock, journal)
         page = settings.page
-        setup = beside.join(settings, running, journal, source, clock, stack) if beside is not None else None
+        setup = None
+        if beside is not None:
+            elsewhere = None if sharing is None else sharing.elsewhere
+            setup = beside.join(settings, running, journal, source, clock, stack, elsewhere)
         web = Web(
             make_app(running, access=access, setup=setup, memory=memory, others=sharing),
             host=_host(settings),
@@ -150,7 +159,7 @@ def assembled(
         outside = Outside(settings.outside, running.bench, clock.now_s)
         stack.callback(outside.close)
         troubles.add(outside.trouble)
-        summary = DaySummary(journal, senders, clock, settings.bench.zone, settings.calls.summary_at)
+        summary = DaySummary(journal, senders, clock, settings.bench.zone, settings.calls.summary_at, words)
         yield Assembled(
             running,
             source,
@@ -159,6 +168,7 @@ def assembled(
             web,
             HoleCrops(crops),
             upkeep,
+            Films(memory, crops, clock),
             outside,
             summary,
             troubles,

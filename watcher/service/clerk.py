@@ -13,6 +13,7 @@ from watcher.alerts.gathering import (
     unannounced,
     urgency_of,
 )
+from watcher.alerts.letter_words import ENGLISH, LetterWords
 from watcher.alerts.postman import Postman
 from watcher.alerts.quiet import QuietHours
 from watcher.alerts.senders import Senders
@@ -36,13 +37,21 @@ class Clerk:
         Is rung for as soon as letters may leave: when they are written, or cannot be.
     quiet : QuietHours, optional
         Without it no hour is quiet.
+    words : LetterWords
+        The language of the letters.
     """
 
     def __init__(
-        self, journal: Journal, senders: Senders, postman: Postman, quiet: QuietHours | None = None
+        self,
+        journal: Journal,
+        senders: Senders,
+        postman: Postman,
+        quiet: QuietHours | None = None,
+        words: LetterWords = ENGLISH,
     ) -> None:
         self._journal = journal
         self._senders = senders
+        self._words = words
         journal.outbox.listen(postman.ring)
         self._quiet = quiet if quiet is not None else QuietHours(None, "UTC", senders.channels)
         last = journal.last_moment()
@@ -80,7 +89,8 @@ class Clerk:
         for channel in self._senders.names:
             mine = [notice for notice in notices if channel in self._reached(notice, bench)]
             if mine:
-                letters.append(letter_of(mine, after_them if _announces(mine) else (), bench, channel))
+                follow = after_them if _announces(mine) else ()
+                letters.append(letter_of(mine, follow, bench, channel, self._words))
         return letters
 
     def _reached(self, notice: Notice, bench: Bench) -> frozenset[str]:

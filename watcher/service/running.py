@@ -17,20 +17,24 @@ from types import MappingProxyType
 
 from models.slip import Slip
 from watcher.page.port import PastCast, Picture
-from watcher.pipeline import Input, advance, glance, look, new_bench, pouring, resumed
+from watcher.pipeline import Input, advance, glance, look, new_bench, pouring, resumed, with_setting
+from watcher.records.after_tip import PastSetting
 from watcher.records.bench import Bench, BenchEvent, Step
 from watcher.records.frames import Frame, NoFrame
 from watcher.records.layout import BenchLayout
 from watcher.records.notices import Kind
 from watcher.records.readings import Sighting
 from watcher.records.said import Said, Tick
+from watcher.records.streams import Glance
 from watcher.service.pictures import bench_picture, hole_picture
+from watcher.storage.writer import JournalFailed
 from watcher.vision.glance import StreamEyes
 from watcher.vision.memory import Eyes
 
 log = logging.getLogger(__name__)
 
 KEPT_EVENTS = 2000
+_LEARN_AT = ("filled", "demoulded")
 SAID_WITHIN_S = 1.0
 
 
@@ -53,6 +57,8 @@ class RunningBench:
         Gives a plain sentence for each thing that does not work just now.
     faults : callable
         Gives what of that is worth a call, with the reason.
+    setting : callable
+        Gives what the earlier casts of a mould tell of its demoulding; asked at the start and at every pour.
     silences : callable
         Gives the calls about other benches that are not heard of, with what is known; None: not asked yet.
     """
@@ -67,6 +73,7 @@ class RunningBench:
         history: Callable[[str], tuple[PastCast, ...]] = lambda mould: (),
         troubles: Callable[[], tuple[str, ...]] = tuple,
         faults: Callable[[], Mapping[Kind, str]] = dict,
+        setting: Callable[[str], PastSetting] = lambda mould: PastSetting(),
         silences: Callable[[], Mapping[str, str] | None] = dict,
     ) -> None:
         self._bench = bench
@@ -76,6 +83,9 @@ class RunningBench:
         self._history = history
         self._troubles = troubles
         self._faults = faults
+        self._setting = setting
+        for name in bench.moulds:
+            self._learn_setting(name)
         self._silences = silences
         self._eyes: Eyes | None = None
         self._streams = StreamEyes()
@@ -90,7 +100,7 @@ class RunningBench:
 
     # what the bench's own thread does
 
-    def take(self, given: Frame | NoFrame | Sighting) -> None:
+    def take(self, given: Frame | NoFrame | Sighting | Glance) -> None:
         """Look at one frame (or take a sighting that was given) and bring the bench up to its moment."""
         if isinstance(given, Frame):
             sighting, self._eyes = look(given, self._bench, self._eyes)
@@ -142,15 +152,27 @@ class RunningBench:
         self._events.extend(step.events)
         for event in step.events:
             log.info("mould=%s event=%s at_s=%.1f %s", event.mould, event.event, event.at_s, event.detail)
+            if event.event in _LEARN_AT:
+                self._learn_setting(event.mould)
         self._carry_out(step, given if isinstance(given, Said) else None)
         if isinstance(given, Said):
             for heard in self._listeners:
                 heard(step, given)
 
+    def _learn_setting(self, mould: str) -> None:
+        """Let the forecasts after the next tip go by how the casts before came out."""
+        try:
+            past = self._setting(mould)
+        except JournalFailed as fault:
+            log.warning("mould=%s event=setting_not_learned why=%r", mould, str(fault))
+            return
+        self._bench = with_setting(self._bench, mould, past)
+
     def _go_by(self, layout: BenchLayout, slip: Slip) -> None:
         """Go by another description from here on: casts under way go on and are fitted anew."""
         before = self._bench
         fresh = new_bench(layout, slip, bench_id=before.bench_id, call_rules=before.rules)
+        fresh = replace(fresh, setting=before.setting)
         moulds = resumed(fresh, before.moulds, before.alerts, 0.0).moulds
         if _places(layout) != _places(before.layout):
             self._eyes = None  # what they remember of the picture is of other places

@@ -11,6 +11,7 @@ from watcher.clock import Clock
 from watcher.page.setup.port import SetupPort
 from watcher.service.running import RunningBench
 from watcher.service.setting_up import desks_beside
+from watcher.service.setting_up_shared import Elsewhere
 from watcher.service.setting_up_verdicts import Verdicts
 from watcher.service.setting_up_watched import Watched
 from watcher.service.stand_ins import Source
@@ -42,6 +43,7 @@ class Beside:
         source: Source,
         clock: Clock,
         stack: ExitStack,
+        elsewhere: Elsewhere | None = None,
     ) -> SetupPort:
         """Return the desks beside this bench, and let its verdicts be heard."""
 
@@ -49,7 +51,7 @@ class Beside:
             self.again()
             running.stop()
 
-        watched = Watched(settings, self.settings_path, running, journal, source, again)
+        watched = Watched(settings, self.settings_path, running, journal, source, again, elsewhere)
         verdicts = Verdicts(SetupFolder(self.settings_path.resolve().parent), watched)
         running.listen(verdicts.heard)
         stack.callback(verdicts.close)

@@ -13,11 +13,12 @@ from models.slip import Slip
 from models.wall_basis import Basis
 from watcher.page.moments import iso
 from watcher.page.setup.port import Unfit
-from watcher.page.setup.shown import CastShown, Told, WallShown
-from watcher.page.setup.typed import CutTyped, DrawingTyped
+from watcher.page.setup.shown import CastShown, ElsewhereShown, Told, WallShown
+from watcher.page.setup.typed import CutTyped, DrawingTyped, ElsewhereTyped
 from watcher.records.bench import Filling
 from watcher.records.readings import LevelReading
 from watcher.records.said import Said, What
+from watcher.service.setting_up_shared import Brings, shown_elsewhere
 from watcher.service.setting_up_slips import slip_under
 from watcher.service.setting_up_watched import Watched, WatchedProfiles
 from watcher.setup.bench_writing import what_it_asks
@@ -206,6 +207,25 @@ class SetupProfiles:
     def text(self, mould: str) -> str:
         """Return a mould's profile as TOML."""
         return profile_to_text(self._profile(mould))
+
+    def elsewhere(self) -> tuple[ElsewhereShown, ...]:
+        """Return the moulds of other benches that share the database."""
+        return shown_elsewhere(None if self._watched is None else self._watched.elsewhere)
+
+    def bring_from(self, typed: ElsewhereTyped) -> Told:
+        """Bring a mould of another bench with its past; `sure`: go by that bench's figures."""
+        watched = self._must_watch()
+        if watched.elsewhere is None:
+            raise Unfit("this bench shares no database with others")
+        running = watched.running
+        brings = Brings(
+            watched.elsewhere,
+            watched.journal,
+            lambda: (running.bench().now_s, running.bench().now_at or running.now()),
+            lambda text: self.bring(text).said,
+        )
+        choice = "theirs" if typed.sure and typed.choice == "ask" else typed.choice
+        return brings.bring(typed.bench_id, typed.mould, choice)
 
     def _asks(self, mould: str) -> tuple[str, ...]:
         """Say what a wall asks of its mould: what the hole allows is told at once."""

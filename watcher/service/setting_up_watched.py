@@ -17,6 +17,7 @@ from watcher.camera.recording_file import read_bench_file
 from watcher.page.setup.port import Unfit
 from watcher.records.layout import BenchLayout
 from watcher.service.running import RunningBench
+from watcher.service.setting_up_shared import Elsewhere
 from watcher.service.stand_ins import Source
 from watcher.settings import Settings
 from watcher.setup.bench_file import BenchFile
@@ -35,7 +36,10 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Watched:
-    """What the set-up may use of a bench that is watched. `again`: assemble it anew from its settings."""
+    """What the set-up may use of a bench that is watched.
+
+    `again`: assemble it anew from its settings; `elsewhere`: other benches' moulds, where there are others.
+    """
 
     settings: Settings
     settings_path: Path
@@ -43,6 +47,7 @@ class Watched:
     journal: Journal
     source: Source
     again: Callable[[], None]
+    elsewhere: Elsewhere | None = None
 
 
 def must_be_known(path: Path) -> None:

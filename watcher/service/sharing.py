@@ -10,6 +10,7 @@ from datetime import datetime
 from sqlalchemy import Connection, make_url
 
 from watcher.records.bench import Bench
+from watcher.records.elsewhere import History, MouldElsewhere
 from watcher.records.notices import AlarmState, Kind
 from watcher.records.others import OtherBench, OtherWord
 from watcher.records.said import Said
@@ -18,6 +19,7 @@ from watcher.settings import Settings
 from watcher.storage.awaiting import Awaiting
 from watcher.storage.carrying import Sender
 from watcher.storage.courier import Courier
+from watcher.storage.elsewhere import history_elsewhere, moulds_elsewhere
 from watcher.storage.journal import Journal
 from watcher.storage.link import Link
 from watcher.storage.others import other_benches
@@ -27,6 +29,9 @@ from watcher.storage.words import Word, cast_in, said_from, say
 _LOG = logging.getLogger(__name__)
 FRESH_S = 2.0
 """The other benches are asked for at most this often, however many pages look. [s]"""
+
+HISTORY_WITHIN_S = 15.0
+"""Years of casts of one mould are asked for within this time. [s]"""
 
 Now = Callable[[], tuple[float, datetime]]
 
@@ -38,6 +43,29 @@ def shared_url(settings: Settings) -> str | None:
         return None
     url = database.get_secret_value()
     return None if make_url(url).get_backend_name() == "sqlite" else url
+
+
+class MouldsElsewhere:
+    """The moulds of other benches. Both raise OSError where they cannot be asked for.
+
+    Parameters
+    ----------
+    link : Link
+    bench_id : str
+        This bench.
+    """
+
+    def __init__(self, link: Link, bench_id: str) -> None:
+        self._link = link
+        self._bench_id = bench_id
+
+    def moulds(self) -> tuple[MouldElsewhere, ...]:
+        """Return the moulds that other benches know."""
+        return self._link.do(lambda shared: moulds_elsewhere(shared, self._bench_id))
+
+    def history(self, bench_id: str, mould: str) -> History | None:
+        """Return all that a bench remembers of a mould."""
+        return self._link.do(lambda shared: history_elsewhere(shared, bench_id, mould), HISTORY_WITHIN_S)
 
 
 class Sharing:
@@ -61,6 +89,7 @@ class Sharing:
         self._awaiting = Awaiting(journal.path, journal.bench_id)
         self._letters = Link(url)
         self._asking = Link(url)
+        self.elsewhere = MouldsElsewhere(self._asking, journal.bench_id)
         self._courier: Courier | None = None
         self._seen: tuple[float, tuple[tuple[OtherBench, ...], tuple[OtherWord, ...]]] | None = None
         self._neighbours: Neighbours | None = None

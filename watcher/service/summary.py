@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from watcher.alerts.letter_words import ENGLISH, LetterWords
 from watcher.alerts.senders import Senders
 from watcher.clock import Clock
 from watcher.records.kept import KeptCast
@@ -37,9 +38,20 @@ class DaySummary:
     at : time or None
         Time of day on the bench's wall; None: there is no summary. A day goes from one such time to the next,
         so that what is cast late in the evening is in the next one.
+    words : LetterWords
+        The language.
     """
 
-    def __init__(self, journal: Journal, senders: Senders, clock: Clock, zone: str, at: time | None) -> None:
+    def __init__(
+        self,
+        journal: Journal,
+        senders: Senders,
+        clock: Clock,
+        zone: str,
+        at: time | None,
+        words: LetterWords = ENGLISH,
+    ) -> None:
+        self._words = words
         self._journal = journal
         self._senders = senders
         self._clock = clock
@@ -72,18 +84,21 @@ class DaySummary:
         if mark in sent or not casts:
             return
         calls = self._journal.ask(lambda c: past.calls(c, bench_id, since=since, until=until))
-        text = summary_text(day, casts, calls)
+        text = summary_text(day, casts, calls, self._words)
+        title = self._words.tell("sum_title", n=len(casts))
         # one put is one transaction: the letters themselves are the record that the day is done
         self._journal.outbox.put(
             [
-                Letter(name, f"The day: {len(casts)} casts", text, now_s, now, (mark,), Urgency.QUIET)
+                Letter(name, title, text, now_s, now, (mark,), Urgency.QUIET)
                 for name in self._senders.for_step(0)
             ]
         )
         _LOG.info("event=summary day=%s casts=%d", day, len(casts))
 
 
-def summary_text(day: date, casts: Sequence[KeptCast], calls: Sequence[Alert]) -> str:
+def summary_text(
+    day: date, casts: Sequence[KeptCast], calls: Sequence[Alert], words: LetterWords = ENGLISH
+) -> str:
     """Return what a day brought: casts, how many were tipped in time, and how often the bench was not seen.
 
     Parameters
@@ -93,24 +108,17 @@ def summary_text(day: date, casts: Sequence[KeptCast], calls: Sequence[Alert]) -
         Those that began on the day.
     calls : sequence of Alert
         Every alert of the day.
+    words : LetterWords
+        The language.
     """
     ends = Counter(end_of(cast) for cast in casts)
-    named = [
-        ("in time", "tipped in time"),
-        ("early", "earlier than called for"),
-        ("late", "past the thick end"),
-        ("open", "still open, or its tip not seen"),
-        ("unknown", "without a time to go by"),
-    ]
-    words = "; ".join(f"{ends[key]} {said}" for key, said in named if ends[key])
+    named = ("in time", "early", "late", "open", "unknown")
+    told = [words.tell(f"sum_{end.replace(' ', '_')}", n=ends[end]) for end in named if ends[end]]
     kinds = Counter(alert.kind for alert in calls)
-    unseen = kinds[Kind.BLIND]
-    lines = [f"{day:%A} {day.day} {day:%B}: {len(casts)} casts: {words}."]
-    if unseen or kinds[Kind.CAMERA_BLIND]:
-        lines.append(
-            f"Not read for some minutes: {unseen} casts; camera without a picture:"
-            f" {kinds[Kind.CAMERA_BLIND]} times."
-        )
+    unseen, blind = kinds[Kind.BLIND], kinds[Kind.CAMERA_BLIND]
+    lines = [words.tell("sum_casts", day=words.day(day), n=len(casts), ends="; ".join(told))]
+    if unseen or blind:
+        lines.append(words.tell("sum_unseen", unseen=unseen, blind=blind))
     moulds = Counter(cast.mould for cast in casts)
     lines.append(", ".join(f"{mould} {count}" for mould, count in sorted(moulds.items())) + ".")
     return "\n".join(lines)

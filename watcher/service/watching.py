@@ -9,6 +9,7 @@ from watcher.service.beat import Beats
 TICK_S = 1.0
 UPKEEP_S = 3600.0
 SUMMARY_S = 60.0
+FILMS_S = 120.0
 CLOCK_S = 1.0
 GLANCE_S = 1.0
 """While moulds are being poured, streams are looked for this often: a stream wanders within seconds. [s]"""
@@ -27,6 +28,7 @@ def watch(parts: Assembled) -> None:
     beats.add("look", doing.look, every_s=parts.look_every_s, lane="bench", at_once=True)
     beats.add("glance", doing.glance, every_s=GLANCE_S, lane="bench")
     beats.add("upkeep", parts.upkeep.do, every_s=UPKEEP_S, lane="upkeep", at_once=True)
+    beats.add("films", parts.films.do, every_s=FILMS_S, lane="upkeep")
     beats.add("summary", parts.summary.do, every_s=SUMMARY_S, lane="upkeep", at_once=True)
     parts.troubles.add(beats.trouble)
     beats.start()

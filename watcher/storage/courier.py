@@ -75,7 +75,7 @@ class Courier:
     def trouble(self) -> str:
         """A plain sentence while something does not work; else empty."""
         moulds = ", ".join(self._elsewhere)
-        also = f"another bench casts in a mould called {moulds} too; give each mould its own name"
+        also = f"another bench casts in a mould called {moulds} too: tip it there, or give one its own name"
         return "; ".join(said for said in (self._link.trouble or self._why, also if moulds else "") if said)
 
     def start(self) -> None:

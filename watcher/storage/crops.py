@@ -1,9 +1,10 @@
 """Small pictures of the pour holes, kept by the day under a budget of bytes and days; they never fill a disk.
 
     folder/2026-03-03/beaker/083000.250.jpg
+    folder/2026-03-03/beaker/083000.250-091500.mp4      a cast's film: when it began, when it was tipped
 
-The names are the index: which pictures there are is what lies on the disk, so pruning can leave nothing
-dangling. People and the rest of the room are not in them.
+The names are the index: which pictures and films there are is what lies on the disk, so pruning can leave
+nothing dangling. People and the rest of the room are not in them.
 """
 
 from __future__ import annotations
@@ -115,6 +116,27 @@ class Crops:
             return self._path(mould, taken_at).read_bytes()
         except OSError:
             return None
+
+    def film(self, mould: str, began_at: datetime, tipped_at: datetime) -> Path | None:
+        """Return the film of a cast; None where there is none (any more)."""
+        path = self._film_path(mould, began_at, tipped_at)
+        return path if path.is_file() else None
+
+    def room_for_film(
+        self, mould: str, began_at: datetime, tipped_at: datetime, most_bytes: int
+    ) -> Path | None:
+        """Return where a cast's film of at most so many bytes is to lie; None where there is no room for it.
+
+        Its day's pictures must be there still: with them it goes.
+        """
+        path = self._film_path(mould, began_at, tipped_at)
+        if not path.parent.is_dir() or self._free(self._folder) - most_bytes < self._budget.free_bytes:
+            return None
+        return path
+
+    def _film_path(self, mould: str, began_at: datetime, tipped_at: datetime) -> Path:
+        begins = self._path(mould, began_at)
+        return begins.with_name(f"{begins.stem}-{tipped_at.astimezone(UTC):%H%M%S}.mp4")
 
     def _path(self, mould: str, taken_at: datetime) -> Path:
         moment = taken_at.astimezone(UTC)

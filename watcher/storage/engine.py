@@ -168,7 +168,8 @@ def _begin_immediate(connection: Connection) -> None:
 
 def _upgrade(engine: Engine, name: object) -> None:
     try:
-        found = _revision(engine)
+        with engine.connect() as connection:
+            found = _revision(connection)
         if found == REVISION:
             return
         if found is not None and found > REVISION:
@@ -184,23 +185,24 @@ def _upgrade(engine: Engine, name: object) -> None:
         raise JournalUnusable(f"{name} cannot be used: {said}; {cure}") from fault
 
 
-def _revision(engine: Engine) -> str | None:
-    with engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
-            return None
-        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
-        return None if found is None else str(found)
+def _revision(connection: Connection) -> str | None:
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return None if found is None else str(found)
 
 
 def _migrate(engine: Engine) -> None:
-    # 0.3 s to load: only when there is something to do
-    from alembic import command
-    from alembic.config import Config
-
-    settings = Config()
-    settings.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
     with engine.begin() as connection:
         if engine.dialect.name == "postgresql":  # benches that start together take turns
             connection.execute(text("SELECT pg_advisory_xact_lock(84170001)"))
+            if _revision(connection) == REVISION:  # somebody before us has done it
+                return
+        # 0.3 s to load: only when there is something to do
+        from alembic import command
+        from alembic.config import Config
+
+        settings = Config()
+        settings.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
         settings.attributes["connection"] = connection
         command.upgrade(settings, "head")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
@@ -124,6 +125,29 @@ def happened(
     )
     rows = connection.execute(query.order_by(own.at, own.seq))
     return tuple(Spoken(row.at, row.event, note=row.detail) for row in rows)
+
+
+def one_spots(connection: Connection, bench_id: str, casts: Sequence[KeptCast]) -> dict[str, float]:
+    """Return for how long a pour's stream fell on one spot, where that was too long, by the cast's id. [s].
+
+    An event belongs to the newest of these casts that its mould had begun by then.
+    """
+    if not casts:
+        return {}
+    own, first = EVENTS.c, min(cast.began_at for cast in casts)
+    query = select(EVENTS).where(own.bench_id == bench_id, own.event == "one_spot", own.at >= first)
+    found: dict[str, float] = {}
+    for row in connection.execute(query.order_by(own.at, own.seq)):
+        begun = [cast for cast in casts if cast.mould == row.mould and cast.began_at <= row.at]
+        newest = max(begun, key=lambda cast: cast.began_at, default=None)
+        seconds = row.detail.partition(" ")[0]
+        if (
+            newest is not None
+            and (newest.tipped_at is None or row.at <= newest.tipped_at)
+            and seconds.isdigit()
+        ):
+            found[newest.cast_id] = float(seconds)
+    return found
 
 
 def looked_mm(connection: Connection, bench_id: str) -> dict[str, float]:

@@ -221,7 +221,7 @@ def test_casts_that_came_clean_teach_when_the_next_one_comes_out() -> None:
     clean = [out(f"c{n}", FindingKind.CLEAN, 110.0 + 5.0 * n) for n in range(3)]
     stuck = out("c3", FindingKind.STUCK, 20.0)
     own = demoulding_of(casts, [*clean, stuck], Slip(1.76, 0.62), 3.97)
-    assert own is not None and own.taught_by == 3
+    assert own is not None and own.taught_by == 4
     assert own.minutes.low < 115.0 < own.minutes.high
     width = own.minutes.high / own.minutes.low
     assert width < 0.5 * printed.minutes.high / printed.minutes.low

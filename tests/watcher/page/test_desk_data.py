@@ -74,6 +74,17 @@ def test_one_cast_is_told_with_readings_pictures_and_what_was_said_at_the_time(g
     assert shot.status_code == 200 and shot.content[:2] == b"\xff\xd8"
     assert "immutable" in shot.headers["cache-control"]
     assert ask("GET", "/crop/0/beaker.jpg", memory=memory).status_code == 404
+    assert cast["film"] is False
+    assert ask("GET", f"/film/{quote(cast_id)}.mp4", memory=memory).status_code == 404
+    kept = memory.cast(cast_id)
+    first = memory.pictures(kept, kept.tipped_at)[0].path
+    begins = first.with_name(f"{kept.began_at:%H%M%S}.{kept.began_at.microsecond // 1000:03d}.jpg").stem
+    first.with_name(f"{begins}-{kept.tipped_at:%H%M%S}.mp4").write_bytes(b"as if it were one")
+    assert get(f"/cast/{quote(cast_id)}.json")["film"] is True
+    film = ask("GET", f"/film/{quote(cast_id)}.mp4", memory=memory)
+    assert film.content == b"as if it were one" and film.headers["content-type"] == "video/mp4"
+    assert film.headers["content-disposition"].startswith('attachment; filename="beaker-')
+    get("/film/no/such.mp4", 404)
     get("/cast/no/such.json", 404)
     assert "<h1>" in get("/cast/no/such", 404)
 

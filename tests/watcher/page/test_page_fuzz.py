@@ -28,6 +28,7 @@ MANY = tries(20)
         ("/review.json", "GET"),
         ("/cast/{cast_id}.json", "GET"),
         ("/crop/{stamp}/{mould}.jpg", "GET"),
+        ("/film/{cast_id}.mp4", "GET"),
         ("/faults.json", "GET"),
         ("/csv/{table}.csv", "GET"),
         ("/story/{mould}.json", "GET"),

@@ -11,6 +11,7 @@ from watcher.page.setup.shown import (
     CardsShown,
     CastShown,
     ChannelShown,
+    ElsewhereShown,
     HoleShown,
     LensShown,
     MouldShown,
@@ -21,7 +22,7 @@ from watcher.page.setup.shown import (
     TriedShown,
     WallShown,
 )
-from watcher.page.setup.typed import CutTyped, DrawingTyped, MouldTyped, StartTyped
+from watcher.page.setup.typed import CutTyped, DrawingTyped, ElsewhereTyped, MouldTyped, StartTyped
 
 
 class Unfit(ValueError):
@@ -233,6 +234,14 @@ class ProfilesDesk(Protocol):
 
     def text(self, mould: str) -> str:
         """Return a mould's profile as TOML. Raises `Unfit`."""
+        ...
+
+    def elsewhere(self) -> tuple[ElsewhereShown, ...]:
+        """Return the moulds of other benches that share the database. Raises `Unfit`."""
+        ...
+
+    def bring_from(self, typed: ElsewhereTyped) -> Told:
+        """Bring a mould of another bench with its past; asks whose figures count. Raises `Unfit`."""
         ...
 
 

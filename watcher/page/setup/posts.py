@@ -15,6 +15,7 @@ from watcher.page.setup.typed import (
     CameraTyped,
     ChannelTyped,
     CutTyped,
+    ElsewhereTyped,
     GuessTyped,
     MouldNamed,
     MouldTyped,
@@ -172,5 +173,10 @@ def _of_the_profiles(port: SetupPort) -> APIRouter:
     def bring(typed: ProfileTyped) -> Told:
         with or_refuse():
             return port.profiles.bring(typed.text)
+
+    @router.post("/setup/elsewhere.json", summary="Bring a mould of another bench")
+    def bring_from(typed: ElsewhereTyped) -> Told:
+        with or_refuse():
+            return port.profiles.bring_from(typed)
 
     return router

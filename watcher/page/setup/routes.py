@@ -20,6 +20,7 @@ from watcher.page.setup.shown import (
     CardsShown,
     CastShown,
     ChannelShown,
+    ElsewhereShown,
     HoleShown,
     LensShown,
     MouldShown,
@@ -218,7 +219,8 @@ def _pages(port: SetupPort) -> APIRouter:
     @router.get("/setup/profiles")
     def profiles_page(request: Request) -> Response:
         with or_refuse():
-            return draw(request, "profiles", moulds=port.moulds.all())
+            moulds, elsewhere = port.moulds.all(), _elsewhere(port)
+            return draw(request, "profiles", moulds=moulds, elsewhere=elsewhere)
 
     return router
 
@@ -229,3 +231,11 @@ def _local(moment: str, zone: ZoneInfo) -> str:
 
 def _card(one: object) -> dict[str, object]:
     return {name: getattr(one, name) for name in ("number", "mould", "corners")}
+
+
+def _elsewhere(port: SetupPort) -> tuple[ElsewhereShown, ...]:
+    """Return other benches' moulds; none while they cannot be asked: the page has more to show."""
+    try:
+        return port.profiles.elsewhere()
+    except Unfit:
+        return ()

@@ -41,6 +41,17 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
+class ElsewhereShown:
+    """A mould of another bench: versions of its profile, casts remembered of it, whether it is cast now."""
+
+    bench_id: str
+    name: str
+    versions: int
+    casts: int
+    casting: bool
+
+
+@dataclass(frozen=True, slots=True)
 class CameraShown:
     """The camera. `address` is masked, empty where none was chosen; `why`: why there is no picture."""
 

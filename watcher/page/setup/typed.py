@@ -164,3 +164,12 @@ class ProfileTyped(Typed):
     """Somebody's profile as text."""
 
     text: Annotated[str, StringConstraints(min_length=10, max_length=6000)]
+
+
+class ElsewhereTyped(Typed):
+    """A mould of another bench that is to be brought here; whose figures count where both have changed it."""
+
+    bench_id: Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=_PLAIN)]
+    mould: Name
+    choice: Literal["ask", "theirs", "ours"] = "ask"
+    sure: bool = False

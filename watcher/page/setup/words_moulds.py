@@ -172,6 +172,14 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "profile_text": ("A profile's text", "Text eines Profils"),
         "profile_file": ("Or its file", "Oder seine Datei"),
         "profile_bring": ("Take it in", "Aufnehmen"),
+        "elsewhere_title": ("Moulds of other benches", "Formen anderer Tische"),
+        "elsewhere_how": (
+            "Bring a mould here with its figures and its casts; nothing is taken away there.",
+            "Eine Form mit Werten und Güssen herholen; dort bleibt alles.",
+        ),
+        "elsewhere_has": ("{versions} versions, {casts} casts", "{versions} Fassungen, {casts} Güsse"),
+        "elsewhere_casting": ("under cast there now", "dort gerade gefüllt"),
+        "elsewhere_bring": ("Bring it here", "Herholen"),
         "drawing_title": ("A drawing (STL)", "Eine Zeichnung (STL)"),
         "drawing_how": (
             "A closed solid of the mould's cavity, or of the piece, standing along z with the pour hole "

@@ -25,7 +25,10 @@ function showTitle() {
   if (cast.wall) parts.push(t("read_wall", { wall: length(cast.wall.value, true), range: span(cast.wall.low, cast.wall.high, true) }));
   if (cast.measured_mm !== null) parts.push(t("measured", { wall: length(cast.measured_mm, true) }));
   if (cast.verdict) parts.push(tell("verdict", cast.verdict));
+  if (cast.one_spot_s !== null) parts.push(t("fill_risk", { n: Math.round(cast.one_spot_s) }));
   setText(byId("cast-say"), parts.join(" · "));
+  byId("film").hidden = !given.film;
+  if (given.film) byId("film").href = `${up}film/${cast.cast.split("/").map(encodeURIComponent).join("/")}.mp4`;
   byId("back").href = `${up}review?day=${dayOf(cast.began_at)}`;
 }
 

@@ -28,6 +28,11 @@ function showDays() {
 const faultWords = (cast) => cast.faults.map((kind) => tell("fault", kind)).join(", ");
 
 function outcome(cast) {
+  const risk = cast.one_spot_s === null ? "" : t("fill_risk", { n: Math.round(cast.one_spot_s) });
+  return [cameOut(cast), risk].filter(Boolean).join(" · ");
+}
+
+function cameOut(cast) {
   if (cast.faults.length) return faultWords(cast);
   return cast.verdict ? tell("verdict", cast.verdict) : cast.tipped_at ? "–" : t("not_tipped");
 }
@@ -104,6 +109,7 @@ function showLessons() {
   byId("lessons").replaceChildren(...lessons.map((lesson) => {
     const item = make("li", "", lessonWords(lesson));
     if (lesson.causes.length) item.append(make("span", "soft", ` ${t("lesson_causes", { list: lesson.causes.map((cause) => tell("cause", cause)).join(", ") })}`));
+    if (lesson.one_spot) item.append(make("span", "soft", ` ${t("lesson_one_spot", { n: lesson.one_spot })}`));
     return item;
   }));
 }
