@@ -34,6 +34,10 @@ TIMED_LOG_SD = 0.1
 """A pour that was timed is known to a tenth: who says when it began and was full?"""
 
 
+HELD = 1e-4
+"""Spread of an unknown that the levels shall not move."""
+
+
 @dataclass(frozen=True, slots=True)
 class Moment:
     """A moment of the pour that lies in a window, and the normal factor that stands for it at present.
@@ -88,6 +92,12 @@ class Belief:
         began = self.began
         late = 0.0 if began is None else ((began_s(unknowns) - began.mean_s) / began.sd_s) ** 2
         return float(square.sum()) + late
+
+    def gain_held(self) -> Belief:
+        """Return the belief with the gain held where it is believed (see `trust`)."""
+        sd = self.sd.copy()
+        sd[GAIN] = HELD
+        return replace(self, sd=sd)
 
     def windows_of(self, other: Belief) -> Belief:
         """Return the belief with its windows weighed as another's, where they are the same windows."""

@@ -47,6 +47,9 @@ CLIMB_MM = 0.5
 MOST_PASSED_MM2 = 1e4
 """Stands for "never" where places are interpolated that the level does not sink past. [mm2]"""
 
+FURTHER = np.array([[-1.0, 1.0, 0.0, 0.0], [-1.0, 0.0, 1.0, 0.0], [-1.0, 0.0, 0.0, 1.0]])
+"""Mixtures of a leg's tables: how far the second, third and fourth lie from the first."""
+
 ALL_ROWS, LEVEL_ROW = slice(0, 3), slice(0, 1)
 
 
@@ -188,17 +191,15 @@ class Course:
         growth = wall**2 - first**2 - self.begins_mm2[j]
         by_growth = 2.0 * (wall[:, None] * by - first * by_first)
         weights = own.weights(unknowns[FIRST_LEVEL + j], unknowns[GAIN], 2.0 * math.log(float(first)))
-        columns, along = own.columns(growth, rows)
-        values = np.tensordot(weights, columns, 1)
+        columns, along = own.columns(np.vstack([weights, FURTHER]), growth, rows)
+        values = columns[0]
         slopes = np.zeros((len(values), n + 1, len(unknowns)))
-        along = np.tensordot(weights, along, 1)
         if j == 0:  # before it was full nothing had sunk
             along = along * (growth >= 0.0)
         slopes[:, :, :OF_GROWTH] = along[:, :, None] * by_growth
-        by_pour = (columns[3] - columns[0]) / POUR_STEP
-        slopes[:, :, :OF_GROWTH] += by_pour[:, :, None] * (2.0 / first * by_first)
-        slopes[:, :, GAIN] += (columns[2] - columns[0]) / GAIN_STEP
-        slopes[:, :, FIRST_LEVEL + j] = (columns[1] - columns[0]) / LEVEL_STEP_MM
+        slopes[:, :, :OF_GROWTH] += columns[3][:, :, None] * (2.0 / (POUR_STEP * first) * by_first)
+        slopes[:, :, GAIN] += columns[2] / GAIN_STEP
+        slopes[:, :, FIRST_LEVEL + j] = columns[1] / LEVEL_STEP_MM
         if rows.start == 0:  # the level starts where it was filled to, wherever the tables begin
             values[0] += (
                 unknowns[FIRST_LEVEL + j] - values[0, n] + unknowns[SEEP] * np.append(times - full_s, 0.0)

@@ -18,7 +18,7 @@ from models.prior import AbsorptionPrior
 from models.ranged import Z80, Ranged, lognormal, normal
 from models.series import LevelSeries
 from models.slip import Slip
-from models.solve import Solved, solve
+from models.solve import Solved, Start, solve, start_at
 from models.trust import modest
 from models.upsets import MOST_STEPS, Step, find_step, in_words, leak_found, leak_suspected, split, with_leak
 
@@ -151,8 +151,7 @@ class AbsorptionFit:
 
     def speed_mm_per_s(self, time_s: float) -> float:
         """How fast the slip sinks at a moment. [mm/s]."""
-        values, _ = self.course.predict(self.unknowns, np.array([time_s, time_s + 1.0]))
-        return float(values[0, 1] - values[0, 0])
+        return self.level_at(time_s)[2]
 
     def moment_of_wall(self, wall_mm: float) -> Ranged | None:
         """When the piece's wall reaches a thickness (perhaps long ago); None: it never will. [s]."""
@@ -228,7 +227,7 @@ def fit_absorption(
     if not series.fillings:
         return CannotFit("nothing has been poured yet")
     steps = start.steps if start is not None else ()
-    near = start.solved if start is not None else None
+    near = start_at(start.solved) if start is not None else None
     solved = _solved(split(series, steps), mould, slip, prior, near)
     if isinstance(solved, str):
         return CannotFit(solved)
@@ -242,7 +241,7 @@ def _solved(
     mould: MouldProfile,
     slip: Slip,
     prior: AbsorptionPrior,
-    near: Solved | None,
+    near: Start | None,
     *,
     leak: bool = False,
 ) -> Solved | str:
@@ -265,7 +264,8 @@ def _with_steps(
         step = find_step(cut, evidence(cut), solved)
         if step is None:
             break
-        trial = _solved(split(series, (*steps, step)), mould, slip, prior, None)
+        parted = split(series, (*steps, step))
+        trial = _solved(parted, mould, slip, prior, start_at(solved).parted(parted, step.earliest_s))
         if isinstance(trial, str) or solved.cost - trial.cost < LEAST_GAIN:
             break
         solved, steps = trial, (*steps, step)
@@ -281,7 +281,7 @@ def _with_leak(
     too_fast = log_k + math.log(60.0) - Z80 * sigma > math.log(FASTER * fastest)
     if not too_fast and not leak_suspected(solved):
         return solved, False
-    trial = _solved(series, mould, slip, prior, solved, leak=True)
+    trial = _solved(series, mould, slip, prior, start_at(solved), leak=True)
     if isinstance(trial, str) or not (too_fast or leak_found(solved, trial)):
         return solved, False
     return trial, True

@@ -91,27 +91,44 @@ class Leg:
     shut_mm2: float
     run: Sinking
 
-    def columns(self, growth_mm2: Array, rows: slice) -> tuple[Array, Array]:
-        """Rows of the tables at some growths and their slope by growth, each of shape (4, q, n).
+    def columns(self, mix: Array, growth_mm2: Array, rows: slice) -> tuple[Array, Array]:
+        """Rows of mixtures of the four tables at some growths.
 
         A first filling starts on bare plaster, as the root of growth; later ones run straight in growth. A
         cast that grew less before a top-up than its tables took it to lies before their first column: there
         they go on straight.
+
+        Parameters
+        ----------
+        mix : ndarray, shape (k, 4)
+            Weights of the tables.
+        growth_mm2 : ndarray, shape (n,)
+        rows : slice
+            Of level, wall, water: q of them.
+
+        Returns
+        -------
+        values : ndarray, shape (k, q, n)
+        slope : ndarray, shape (q, n)
+            Of the first mixture, by growth.
         """
-        place = STEPS * np.sqrt(np.clip(growth_mm2, 0.0, self.most_mm2) / self.most_mm2)
+        place = STEPS * np.sqrt(np.minimum(np.maximum(growth_mm2, 0.0), self.most_mm2) / self.most_mm2)
         i = np.minimum(place.astype(np.int64), STEPS - 1)
-        table = self.tables[:, rows, :]
-        left, right = table[:, :, i], table[:, :, i + 1]
+        table = np.einsum("kt,tqm->kqm", mix, self.tables[:, rows, :])
+        left = table[:, :, i]
+        rise = table[:, :, i + 1] - left
         if not self.story.top_ups:
             # growth = most (place / STEPS)^2, so d(place) / d(growth) = STEPS^2 / (2 most place)
-            by_growth = STEPS**2 / (2.0 * self.most_mm2 * np.maximum(place, 0.5))
-            return left + (right - left) * (place - i), (right - left) * by_growth
+            per = STEPS**2 / (2.0 * self.most_mm2 * np.maximum(place, 0.5))
+            return left + rise * (place - i), rise[0] * per
         wide = 2.0 * i + 1.0
-        slope = (right - left) * (STEPS**2 / (self.most_mm2 * wide))
-        values = left + (right - left) * ((place * place - i * i) / wide)
+        values, slope = (
+            left + rise * ((place * place - i * i) / wide),
+            rise[0] * (STEPS**2 / self.most_mm2 / wide),
+        )
         if np.any(early := growth_mm2 < 0.0):
             first = (table[:, :, EARLY] - table[:, :, 0])[:, :, None] * (STEPS / EARLY) ** 2 / self.most_mm2
-            slope[:, :, early] = first
+            slope[:, early] = first[0]
             values[:, :, early] += first * growth_mm2[early]
         return values, slope
 
@@ -134,7 +151,7 @@ def cavity_of(mould: MouldProfile) -> Cavity:
     return cut(mould)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=128)
 def leg(mould: MouldProfile, story: Story) -> Leg:
     """Tables for the last filling of a story; kept by value."""
     most = most_growth_mm2(mould)
@@ -162,7 +179,7 @@ def near(level_mm: float, gain: float, log_pour: float) -> tuple[float, float, f
     )
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=384)
 def _run(mould: MouldProfile, story: Story) -> tuple[Sinking, Array]:
     """Run the last filling of a story; with the water given up since the pour began. [mm3]."""
     cavity, factor = cavity_of(mould), math.exp(story.gain)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -53,18 +53,43 @@ class Solved:
     belief: Belief
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Start:
+    """Where a search begins: unknowns for so many fillings, noise, and windows as they were weighed."""
+
+    unknowns: Array
+    noise_factor: float
+    belief: Belief
+    fillings: int
+
+    def parted(self, series: LevelSeries, at_s: float) -> Start | None:
+        """Return the start for a series in which one filling more begins at a moment; None: none does."""
+        begins = [filling.earliest_s for filling in series.fillings]
+        if len(begins) != self.fillings + 1 or at_s not in begins:
+            return None
+        j = begins.index(at_s)
+        level = float(np.median(series.fillings[j].levels_mm[:3]))
+        unknowns = np.insert(self.unknowns, FIRST_LEVEL + j, level)
+        return replace(self, unknowns=unknowns, fillings=self.fillings + 1)
+
+
+def start_at(solved: Solved) -> Start:
+    """Begin where another answer lies."""
+    return Start(solved.unknowns, solved.noise_factor, solved.belief, len(solved.course.legs))
+
+
 def solve(
     series: LevelSeries,
     seen: Evidence,
     belief: Belief,
     mould: MouldProfile,
     slip: Slip,
-    start: Solved | None,
+    start: Start | None,
 ) -> Solved | str:
     """Find the unknowns that readings and belief together make most likely; or say why that fails."""
     unknowns = belief.mean.copy()
     noise = 1.0
-    if start is not None and len(start.course.legs) == len(series.fillings):
+    if start is not None and start.fillings == len(series.fillings):
         known = min(len(unknowns), len(start.unknowns))
         unknowns[:known], noise = start.unknowns[:known], start.noise_factor
         belief = belief.windows_of(start.belief)
@@ -75,10 +100,10 @@ def solve(
             return f"the levels lie too deep for a mould {mould.depth_mm:.0f} mm deep"
         path = course(series, mould, slip, unknowns)
         before = noise
-        unknowns, noise, moved = _descend(path, seen, belief, unknowns, before)
+        unknowns, noise, met, moved = _descend(path, seen, belief.gain_held(), unknowns, before)
         if not np.all(np.isfinite(unknowns)):
             return "the levels make no sense for this mould"
-        solved = _conclude(path, seen, belief, unknowns, noise)
+        solved = _conclude(path, seen, belief, unknowns, noise, met)
         belief = belief.learned(unknowns, solved.covariance)
         if not moved and noise > NOISE_SETTLED * before and _settled(belief, solved):
             break
@@ -164,8 +189,8 @@ def _cost(left: Array, sigma: Array, belief: Belief, unknowns: Array) -> float:
 
 def _descend(
     path: Course, seen: Evidence, belief: Belief, unknowns: Array, noise: float
-) -> tuple[Array, float, bool]:
-    """Step down on one set of tables. Says whether the answer has left their neighbourhood."""
+) -> tuple[Array, float, tuple[Array, Array], bool]:
+    """Step down on one set of tables. Says what the readings leave over, and whether the tables were left."""
     first, damping = unknowns, 1e-3
     left, by = _left(path, seen, unknowns)
     for _ in range(STEPS):
@@ -192,7 +217,8 @@ def _descend(
     moved = np.abs(unknowns - first)
     levels = moved[FIRST_LEVEL : FIRST_LEVEL + len(path.legs)]
     far = K_MOVED_LATER if len(path.legs) > 1 else K_MOVED
-    return unknowns, noise, bool(moved[GAIN] > 0.03 or moved[LOG_K] > far or np.any(levels > 0.7))
+    left_tables = moved[GAIN] > 0.03 or moved[LOG_K] > far or np.any(levels > 0.7)
+    return unknowns, noise, (left, by), bool(left_tables)
 
 
 def _noise(left: Array, seen: Evidence, bent: float) -> float:
@@ -210,8 +236,15 @@ def _noise(left: Array, seen: Evidence, bent: float) -> float:
     return float(np.sqrt((STATED_WORTH + n * scale) / (STATED_WORTH + free)))
 
 
-def _conclude(path: Course, seen: Evidence, belief: Belief, unknowns: Array, noise: float) -> Solved:
-    left, by = _left(path, seen, unknowns)
+def _conclude(
+    path: Course,
+    seen: Evidence,
+    belief: Belief,
+    unknowns: Array,
+    noise: float,
+    met: tuple[Array, Array],
+) -> Solved:
+    left, by = met
     sigma = noise * seen.drift_mm
     weights: Array = _weights(left, sigma)
     weight = weights / sigma**2

@@ -161,7 +161,12 @@ def advance(bench: Bench, given: Input) -> Step:
             bench = replace(bench, camera_why=given.detail or given.why.value)
             return _judged(Step(bench), given.at_s, given.at)
         case Said():
-            return _judged(_heard(bench, given), given.at_s, given.at)
+            heard = _heard(bench, given)
+            if (
+                given.at_s < bench.now_s and bench.now_at is not None
+            ):  # it had to wait: time goes on all the same
+                return _judged(heard, bench.now_s, bench.now_at)
+            return _judged(heard, given.at_s, given.at)
         case Tick():
             return _judged(Step(bench), given.now_s, given.now_at)
 

@@ -20,6 +20,7 @@ from watcher.page.access.proxy import Proxied
 from watcher.page.access.routes import access_routes
 from watcher.page.afterwards import afterwards_routes
 from watcher.page.curves import CurveShelf
+from watcher.page.damp_now import damp_shelf
 from watcher.page.data import data_routes
 from watcher.page.day import Plans, day_routes
 from watcher.page.desk_pages import desk_pages
@@ -36,7 +37,7 @@ from watcher.page.saying import saying_routes
 from watcher.page.setup.port import SetupPort
 from watcher.page.setup.routes import setup_routes
 from watcher.page.slip import slip_routes
-from watcher.page.story import damp_shelf, story_routes
+from watcher.page.story import story_routes
 from watcher.page.views import BenchViews
 
 HERE = Path(__file__).parent

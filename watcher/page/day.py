@@ -23,13 +23,13 @@ from watcher.desk.plan_answer import PlanSaid
 from watcher.desk.slip_paper import PAPER_NAME as SLIP
 from watcher.desk.unseen import with_unwatched
 from watcher.desk.wishes import PAPER_NAME, DayWishes, MouldWish, paper_text
+from watcher.page.damp_now import wishes_now
 from watcher.page.day_view import day_view, set_view
 from watcher.page.moments import iso
 from watcher.page.port import BenchPort
 from watcher.page.refusals import MEMORY_POST_REFUSALS, MEMORY_REFUSALS, PageRefusal
 from watcher.page.saying import PLAIN
 from watcher.page.shapes_day import DayPlanShape, SetShape
-from watcher.page.story import wishes_now
 from watcher.records.afterwards import Told, ToldKind
 from watcher.records.bench import Bench
 from watcher.records.kept import KeptCast

@@ -16,11 +16,12 @@ from watcher.page.day import Plans
 from watcher.page.day_sheet import sheet_lines
 from watcher.page.pages import Pages, look_of
 from watcher.page.port import BenchPort
+from watcher.page.rack import rack_view
 from watcher.page.refusals import PageRefusal
 from watcher.page.review import faults_view, review_view
 from watcher.page.slip import slip_view
-from watcher.page.story import rack_view, week_view
 from watcher.page.views import BenchViews
+from watcher.page.week import week_view
 
 FAULT_DAYS = 90
 _SCRIPTS = {

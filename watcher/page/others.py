@@ -158,7 +158,7 @@ def _word(word: OtherWord) -> OtherWordShape:
 def _bench(bench: OtherBench) -> OtherBenchShape:
     return {
         "bench_id": bench.bench_id,
-        "page": bench.page,
+        "page": bench.page if bench.page.startswith(("http://", "https://")) else "",
         "silent_s": round(bench.silent_s, 1),
         "heard_at": iso(bench.heard_at),
         "silent": bench.gone or bench.silent_s > SILENT_AFTER_S,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, make_url
 
@@ -13,7 +13,7 @@ from watcher.records.bench import Bench
 from watcher.records.elsewhere import History, MouldElsewhere
 from watcher.records.notices import AlarmState, Kind
 from watcher.records.others import OtherBench, OtherWord
-from watcher.records.said import Said
+from watcher.records.said import Said, What
 from watcher.service.neighbours import Neighbours
 from watcher.settings import Settings
 from watcher.storage.awaiting import Awaiting
@@ -29,6 +29,12 @@ from watcher.storage.words import Word, cast_in, said_from, say
 _LOG = logging.getLogger(__name__)
 FRESH_S = 2.0
 """The other benches are asked for at most this often, however many pages look. [s]"""
+
+WAITED_S = 5.0
+"""A word that is older had to wait for its bench; younger ones are dated when they are taken. [s]"""
+
+ENDS = frozenset({What.TIPPED, What.INVERTED})
+"""What ends a cast, at the moment at which it was said."""
 
 HISTORY_WITHIN_S = 15.0
 """Years of casts of one mould are asked for within this time. [s]"""
@@ -200,6 +206,11 @@ class _Inbox:
         if word.alert_id and word.alert_id not in {alert.alert_id for alert in bench.alerts}:
             return "there is no such call on this bench"
         at_s, at = self.now()
+        if word.age_s > WAITED_S and state is not None and state.cast is not None and word.what in ENDS:
+            # this bench was away when it was said: the tip was then, not now
+            began = state.cast.fillings[-1].latest_s if state.cast.fillings else state.cast.began_s
+            back_s = min(word.age_s, max(at_s - began, 0.0))
+            at_s, at = at_s - back_s, at - timedelta(seconds=back_s)
         said = Said(
             word.what, at_s, at, word.mould, word.alert_id, word.value, word.note, word.who, word.word_id
         )

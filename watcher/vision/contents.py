@@ -62,11 +62,12 @@ def came_in(changed: float, new_edge: Callable[[], float]) -> bool:
 
 def change(look: Floats, before: Floats, shown: Bools) -> float:
     """How differently the deeper two thirds of the hole look from before; 1 is what light alone cannot do."""
-    rows = shown.copy()
-    rows[: shown.shape[0] // 4] = False
-    if rows.sum() < 8 or look.shape != before.shape:
+    first = shown.shape[0] // 4
+    in_view = np.flatnonzero(shown[first:])
+    if in_view.size < 8 or look.shape != before.shape:
         return 0.0
-    away = middle_of_columns(np.abs(look[rows] - before[rows]))
+    moved = np.abs(look[first:] - before[first:]).reshape(-1, look.shape[2])
+    away = middle_of_columns(moved.take(in_view, axis=0))
     return float(np.hypot(away[0] / LUMA_STEP, np.hypot(away[1], away[2]) / CHROMA_STEP))
 
 

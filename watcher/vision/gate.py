@@ -57,7 +57,7 @@ def plan_ring(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens
 def sample_ring(image: Image, plan: RingPlan, shift_px: Array) -> Floats:
     """Ring samples (3, N, 3), in grey levels."""
     at = plan.pixels + shift_px.astype(np.float32)
-    sampled = cv2.remap(image, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    sampled = cv2.remap(image, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(cv2.blur(sampled.astype(np.float32), (3, 1)), dtype=np.float32)
 
 

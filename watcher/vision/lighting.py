@@ -9,8 +9,8 @@ import numpy.typing as npt
 from watcher.records.frames import Image
 from watcher.records.readings import Missed
 
-DARK_LEVEL = 14.0
-"""Mean grey of the brightest tenth below which nothing can be told apart from the sensor's noise."""
+DARK_LEVEL, BRIGHT_SHARE = 14.0, 0.1
+"""Grey that the brightest tenth must reach, or nothing can be told apart from the sensor's noise."""
 SOFT_RATIO = 3.0
 LEAST_CHANGE = 6.0
 BLOWN_SHARE = 0.5
@@ -35,11 +35,10 @@ def linear_grey(patch: Image) -> npt.NDArray[np.float32]:
 
 def unusable(image: Image) -> Missed | None:
     """Return DARK or BLOWN_OUT where the picture as a whole shows nothing, else None."""
-    coarse = image[::16, ::16, 1]
-    bright = float(np.percentile(coarse, 90.0))
-    if bright < DARK_LEVEL:
+    coarse = np.ascontiguousarray(image[::16, ::16, 1]).ravel()
+    if np.count_nonzero(coarse >= DARK_LEVEL) < BRIGHT_SHARE * coarse.size:
         return Missed.DARK
-    if float((coarse >= 253).mean()) > BLOWN_SHARE:
+    if np.count_nonzero(coarse >= 253) > BLOWN_SHARE * coarse.size:
         return Missed.BLOWN_OUT
     return None
 

@@ -39,36 +39,39 @@ cause of the opposite."""
 class RegionPlan:
     """Windows and inverse normal matrices above, below and across every row, for one visible wall; made once.
 
+    Only the R rows between the first and the last at which an edge can be told are worked out.
+
     Attributes
     ----------
-    basis : ndarray (3, J)
+    basis : ndarray (3, J, 1)
         1, depth in units of eight millimetres, corner shadow.
     weight : ndarray (J, S)
         1 where a sector is in view.
-    bounds : tuple of four ndarray of int (J,)
+    rows : slice
+        Those R rows.
+    bounds : tuple of four ndarray of int (R,)
         Window above [0, 1) and below [2, 3) each row.
-    above, below, across : ndarray (J, S, 6)
-        Inverse normal matrices (00, 01, 02, 11, 12, 22).
-    usable : ndarray of bool (J, S)
-        Sectors with enough wall above and slip below the row.
-    floor : ndarray (J,)
+    inverses : ndarray (6, 3, R, S)
+        Inverse normal matrices (00, 01, 02, 11, 12, 22), off the diagonal doubled; above, below, across.
+    usable : ndarray (R, S)
+        1 for sectors with enough wall above and slip below the row.
+    floor : ndarray (R,)
         Samples that are used at each row.
     possible : ndarray of bool (J,)
         Rows at which an edge can be told.
-    beside : int
-        Rows right above and below the edge that tell its sign.
+    beside : tuple of two ndarray of int (R,)
+        The rows right above an edge begin with the first, those right below it end before the second.
     """
 
     basis: Array
     weight: Array
+    rows: slice
     bounds: tuple[Ints, Ints, Ints, Ints]
-    above: Array
-    below: Array
-    across: Array
+    inverses: Array
     usable: Array
     floor: Array
     possible: Bools
-    beside: int
+    beside: tuple[Ints, Ints]
 
 
 def plan_regions(depths_mm: Array, shown: Bools, px_per_row: float) -> RegionPlan:
@@ -80,34 +83,42 @@ def plan_regions(depths_mm: Array, shown: Bools, px_per_row: float) -> RegionPla
     weight = shown.astype(np.float64)
     reach = round(max(WINDOW_MM / step, WINDOW_PX / px_per_row))
     gap = max(1, round(GAP_PX / px_per_row))
-    j = np.arange(rows)
-    bounds = (
+    counts = _running(weight)
+    a0, a1, b0, b1 = _bounds(np.arange(rows), reach, gap, rows)
+    over, under = counts[a1] - counts[a0], counts[b1] - counts[b0]
+    usable = (over >= 2) & (under >= max(2.0, LEAST_BELOW_PX / px_per_row))
+    possible = usable.sum(axis=1) >= 2
+    told = np.flatnonzero(possible)
+    part = slice(int(told[0]), int(told[-1]) + 1) if told.size else slice(0, 0)
+    a0, a1, b0, b1 = a0[part], a1[part], b0[part], b1[part]
+    pairs = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
+    products = np.stack([basis[a] * basis[b] for a, b in pairs])
+    moments = np.zeros((6, rows + 1, weight.shape[1]))
+    np.cumsum(products[:, :, None] * weight, axis=1, out=moments[:, 1:])
+    regions = np.empty((6, 3, a0.size, weight.shape[1]))
+    regions[:, 0] = moments.take(a1, axis=1) - moments.take(a0, axis=1)
+    regions[:, 1] = moments.take(b1, axis=1) - moments.take(b0, axis=1)
+    regions[:, 2] = regions[:, 0] + regions[:, 1]
+    beside = max(2, round(BESIDE_PX / px_per_row))
+    return RegionPlan(
+        basis[:, :, None],
+        weight,
+        part,
+        (a0, a1, b0, b1),
+        _inverse(regions, np.exp(away[part] / SHADOW_MM)[:, None]),
+        usable[part].astype(np.float64),
+        ((over + under) * usable)[part].sum(axis=1) + 1e-9,
+        possible,
+        (np.maximum(a0, a1 - beside), np.minimum(b1, b0 + beside)),
+    )
+
+
+def _bounds(j: Ints, reach: int, gap: int, rows: int) -> tuple[Ints, Ints, Ints, Ints]:
+    return (
         np.maximum(j - reach, 0),
         np.maximum(j - gap + 1, 0),
         np.minimum(j + gap, rows),
         np.minimum(j + reach + 1, rows),
-    )
-    pairs = ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
-    products = np.stack([basis[a] * basis[b] for a, b in pairs], axis=-1)
-    moments = _running(weight[:, :, None] * products[:, None, :])
-    scale = np.exp(away / SHADOW_MM)[:, None]
-    above = moments[bounds[1]] - moments[bounds[0]]
-    below = moments[bounds[3]] - moments[bounds[2]]
-    counts = _running(weight)
-    over = counts[bounds[1]] - counts[bounds[0]]
-    under = counts[bounds[3]] - counts[bounds[2]]
-    usable = (over >= 2) & (under >= max(2.0, LEAST_BELOW_PX / px_per_row))
-    return RegionPlan(
-        basis,
-        weight,
-        bounds,
-        _inverse(above, scale),
-        _inverse(below, scale),
-        _inverse(above + below, scale),
-        usable.astype(np.float64),
-        ((over + under) * usable).sum(axis=1) + 1e-9,
-        usable.sum(axis=1) >= 2,
-        max(2, round(BESIDE_PX / px_per_row)),
     )
 
 
@@ -117,22 +128,24 @@ def _running(values: Array) -> Array:
 
 
 def _inverse(six: Array, scale: Array) -> Array:
-    """Inverse of symmetric 3x3 matrices (six numbers each), ridge added.
+    """Inverse of symmetric 3x3 matrices (six numbers each), ridge added; off the diagonal doubled.
 
     The shadow's ridge is meant for a shadow that starts at the row, hence its `scale`.
     """
-    a, b, c, d, e, f = (six[..., i] for i in range(6))
+    a, b, c, d, e, f = six
     a, d, f = a + RIDGE[0], d + RIDGE[1], f + RIDGE[2] / scale**2
-    det = a * (d * f - e * e) - b * (b * f - c * e) + c * (b * e - c * d)
-    inverse = (d * f - e * e, c * e - b * f, b * e - c * d, a * f - c * c, b * c - a * e, a * d - b * b)
-    return np.asarray(np.stack(inverse) / det)
+    ad, be = d * f - e * e, c * e - b * f
+    ce = b * e - c * d
+    inverse = np.stack((ad, 2.0 * be, 2.0 * ce, a * f - c * c, 2.0 * (b * c - a * e), a * d - b * b))
+    inverse /= a * ad + b * be + c * ce
+    return inverse
 
 
 def _explained(inverse: Array, y: Array) -> Array:
-    """Sum of squares that a fit takes up: moments (3, J, S) through inverses (6, J, S)."""
+    """Sum of squares that a fit takes up: moments (3, ...) through inverses (6, ...)."""
     return np.asarray(
-        y[0] * (inverse[0] * y[0] + 2.0 * (inverse[1] * y[1] + inverse[2] * y[2]))
-        + y[1] * (inverse[3] * y[1] + 2.0 * inverse[4] * y[2])
+        y[0] * (inverse[0] * y[0] + inverse[1] * y[1] + inverse[2] * y[2])
+        + y[1] * (inverse[3] * y[1] + inverse[4] * y[2])
         + inverse[5] * y[2] * y[2]
     )
 
@@ -161,43 +174,50 @@ def edge_gain(luma: Floats, plan: RegionPlan, noise: float) -> Edges:
     noise : float
         Standard deviation of one of them. [grey levels]
     """
+    rows = luma.shape[0]
+    if plan.rows.stop == 0:
+        return Edges(np.full(rows, -np.inf), np.zeros(rows))
     y = (luma - luma.mean()) * (plan.weight / noise)
-    runs = np.zeros((4, y.shape[0] + 1, y.shape[1]))
-    np.cumsum(
-        np.stack((y, y * plan.basis[1][:, None], y * plan.basis[2][:, None], y * y)), axis=1, out=runs[:, 1:]
-    )
+    runs = np.zeros((4, rows + 1, y.shape[1]))
+    runs[0, 1:], runs[3, 1:] = y, y * y
+    np.multiply(plan.basis[1:], y, out=runs[1:3, 1:])
+    np.cumsum(runs, axis=1, out=runs)
     a0, a1, b0, b1 = plan.bounds
-    above = runs[:, a1] - runs[:, a0]
-    below = runs[:, b1] - runs[:, b0]
-    both = above + below
-    taken_two = _explained(plan.above, above[:3]) + _explained(plan.below, below[:3])
-    taken_one = _explained(plan.across, both[:3])
-    two = (np.maximum(both[3] - taken_two, 0.0) * plan.usable).sum(axis=1)
-    one = (np.maximum(both[3] - taken_one, 0.0) * plan.usable).sum(axis=1)
+    above_end, below_start = runs.take(a1, axis=1), runs.take(b0, axis=1)
+    sums = np.empty((4, 3, *plan.usable.shape))
+    sums[:, 0] = above_end - runs.take(a0, axis=1)
+    sums[:, 1] = runs.take(b1, axis=1) - below_start
+    both = sums[:, 2] = sums[:, 0] + sums[:, 1]
+    taken = _explained(plan.inverses, sums[:3])
+    two = _over_sectors(np.maximum(both[3] - taken[0] - taken[1], 0.0), plan.usable)
+    one = _over_sectors(np.maximum(both[3] - taken[2], 0.0), plan.usable)
     better = INDEPENDENT_SHARE * (one - two) / np.maximum(two / plan.floor, 1.0)
-    gain = 0.5 * EFFECTIVE_SAMPLES * np.log1p(np.maximum(better, 0.0) / EFFECTIVE_SAMPLES)
-    brighter = _brighter_below(runs[0], plan) > 0.0
-    told = np.where(plan.possible, gain, 0.0)
-    return Edges(
-        np.where(plan.possible, np.where(brighter, gain, DARKER_SHARE * gain), -np.inf),
-        np.where(brighter, 0.0, told),
-    )
+    found = 0.5 * EFFECTIVE_SAMPLES * np.log1p(np.maximum(better, 0.0) / EFFECTIVE_SAMPLES)
+    brighter = _brighter_below(runs[0], above_end[0], below_start[0], plan) > 0.0
+    possible = plan.possible[plan.rows]
+    gain, darker = np.full(rows, -np.inf), np.zeros(rows)
+    gain[plan.rows] = np.where(possible, np.where(brighter, found, DARKER_SHARE * found), -np.inf)
+    darker[plan.rows] = np.where(possible & ~brighter, found, 0.0)
+    return Edges(gain, darker)
 
 
-def _brighter_below(run: Array, plan: RegionPlan) -> Array:
-    """Mean step (J,) from right above each row's gap to right below it, over the sectors that can tell."""
-    a0, a1, b0, b1 = plan.bounds
-    top = np.maximum(a0, a1 - plan.beside)
-    end = np.minimum(b1, b0 + plan.beside)
-    over = (run[a1] - run[top]) / np.maximum(a1 - top, 1)[:, None]
-    under = (run[end] - run[b0]) / np.maximum(end - b0, 1)[:, None]
-    return np.asarray(((under - over) * plan.usable).sum(axis=1))
+def _over_sectors(values: Array, usable: Array) -> Array:
+    return np.asarray(np.einsum("rs,rs->r", values, usable))
+
+
+def _brighter_below(run: Array, above_end: Array, below_start: Array, plan: RegionPlan) -> Array:
+    """Mean step (R,) from right above each row's gap to right below it, over the sectors that can tell."""
+    _, a1, b0, _ = plan.bounds
+    top, end = plan.beside
+    over = (above_end - run.take(top, axis=0)) / np.maximum(a1 - top, 1)[:, None]
+    under = (run.take(end, axis=0) - below_start) / np.maximum(end - b0, 1)[:, None]
+    return _over_sectors(under - over, plan.usable)
 
 
 def noise_of(luma: Floats, shown: Bools, apart: int) -> float:
     """Return the spread of one profile value, from rows `apart` rows apart."""
     step = np.abs(luma[apart:] - luma[:-apart])
-    both = shown[apart:] & shown[:-apart]
-    if both.sum() < 8:
+    both = np.flatnonzero(shown[apart:] & shown[:-apart])
+    if both.size < 8:
         return 2.0
-    return max(middle(step[both]) / 0.6745 / 1.4142, 0.25)
+    return max(middle(step.ravel().take(both)) / 0.6745 / 1.4142, 0.25)

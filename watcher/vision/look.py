@@ -96,6 +96,7 @@ def look_at(
         eyes.looks if scene.searched else eyes.searched_look,
         frame.taken_s,
         eyes.first_s if eyes.first_s is not None else frame.taken_s,
+        MappingProxyType(dict(scene.tried)),
     )
     return seen, after
 

@@ -13,19 +13,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
 
+from watcher.vision.bands import fit_bands_apart
 from watcher.vision.placing import (
     ABOVE_PX,
     BAND_PX,
     BELOW_PX,
-    BLUR_PX,
     CORRELATED_ROWS_PX,
     LEAST_BAND_MM,
     REACH_MM,
-    RIDGE,
-    RIM_BLUR_PX,
-    SHADOW_MM,
     STEP_MM,
     Placed,
     WallRows,
@@ -117,9 +113,12 @@ def _place_once(
     if window.sum() < 6:
         return None, None
     z, shown = z[window], rows.shown[window][:, sectors].T
-    left, steps, used = _fitted(z, rows.luma[window][:, sectors].astype(np.float64), shown, tried, marks, px)
-    samples = used * (px * float(z[1] - z[0]) / CORRELATED_ROWS_PX)
-    own = samples[:, :, None] * np.log(left / used[:, :, None] + LEAST_NOISE**2)
+    used = _used(z, shown, marks, px)
+    y = rows.luma[window][:, sectors].astype(np.float64)
+    left, steps = fit_bands_apart(z, y - y.mean(), used, tried, marks, px)
+    count = np.maximum(used.sum(axis=2), 1.0)
+    samples = count * (px * float(z[1] - z[0]) / CORRELATED_ROWS_PX)
+    own = samples[:, :, None] * np.log(left / count[:, :, None] + LEAST_NOISE**2)
     cost = own.sum(axis=1) + np.where(np.median(steps, axis=1) > 0.0, 0.0, DARKER_COST)
     band = max(LEAST_BAND_MM, LEAST_BAND_PX / px)
     first_mm = FAR_ABOVE_MM if mark is None else mark.first_mm
@@ -141,32 +140,10 @@ def _place_once(
     ), None
 
 
-def _fitted(
-    z: Array, y: Array, shown: Bools, tried: Array, marks: Array, px: float
-) -> tuple[Array, Array, Array]:
-    """Fit top, clay and slip: what is left (E, S, T), the slip's step (E, S, T), the rows used (E, S)."""
-    y = y - y.mean()
-    away = z[None, :] - tried[:, None]
-    slip = ndtr(away * (px / BLUR_PX))
-    wall = 1.0 - slip
-    columns = np.stack(
-        (wall, wall * away / 8.0, slip, slip * np.exp(-np.maximum(away, 0.0) / SHADOW_MM)), axis=1
-    )
-    under_mm = z[None, None, :] - marks[:, :, None]
-    under = ndtr(under_mm * (px / RIM_BLUR_PX))
-    basis = np.empty((*marks.shape, tried.size, 6, z.size))
-    basis[..., :4, :] = columns
-    basis[..., :2, :] *= under[:, :, None, None, :]
-    basis[..., 4, :] = (1.0 - under)[:, :, None, :]
-    basis[..., 5, :] = ((1.0 - under) * np.minimum(under_mm, 0.0) / 8.0)[:, :, None, :]
-    used = ((under_mm >= -ABOVE_PX / px) & shown).astype(np.float64)
-    weighed = basis * used[:, :, None, None, :]
-    normal = weighed @ basis.swapaxes(3, 4) + np.diag(RIDGE)
-    moments = (weighed @ y.T[None, :, None, :, None])[..., 0]
-    solved = np.linalg.solve(normal, moments[..., None])[..., 0]
-    whole = (used * (y * y).T).sum(axis=2)
-    left = np.maximum(whole[:, :, None] - (solved * moments).sum(axis=3), 0.0)
-    return left, solved[..., 2] - solved[..., 0], np.maximum(used.sum(axis=2), 1.0)
+def _used(z: Array, shown: Bools, marks: Array, px: float) -> Array:
+    """Rows that count in each sector (E, S, J): not far above the mark, not behind the near rim."""
+    above = z[None, None, :] - marks[:, :, None] < -ABOVE_PX / px
+    return np.asarray((shown & ~above).astype(np.float64))
 
 
 def _moments(tried: Array, chance: Array, row: int) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from watcher.vision.likelihood import RegionPlan
 from watcher.vision.pose import CameraPose
 from watcher.vision.strip import StripPlan
 from watcher.vision.tagcheck import CheckPlan
+from watcher.vision.tags import Patch
 
 Array = npt.NDArray[np.float64]
 Floats = npt.NDArray[np.float32]
@@ -170,7 +171,10 @@ class MouldMemory:
 
 @dataclass(frozen=True, slots=True)
 class Eyes:
-    """Memory of one camera: its pose, its tags, its moulds by name."""
+    """Memory of one camera: its pose, its tags, its moulds by name.
+
+    `tried` holds what lies where a missing tag was last, as it looked at the last search there.
+    """
 
     camera: CameraPose | None = None
     tags: Mapping[int, TagTrack] = field(default_factory=lambda: MappingProxyType({}))
@@ -180,3 +184,4 @@ class Eyes:
     searched_look: int = -1000
     last_s: float | None = None
     first_s: float | None = None
+    tried: Mapping[int, Patch] = field(default_factory=lambda: MappingProxyType({}))

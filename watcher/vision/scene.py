@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -13,12 +14,13 @@ from watcher.records.layout import BenchLayout, Lens
 from watcher.vision.memory import Eyes, TagTrack
 from watcher.vision.pose import CameraPose, camera_from_sheet
 from watcher.vision.tagcheck import CheckPlan, check_tags, plan_check
-from watcher.vision.tags import find_near, find_tags, measure_tag
+from watcher.vision.tags import Patch, find_near, find_tags, measure_tag
 
 Array = npt.NDArray[np.float64]
 
 SEARCH_EVERY = 20
-LOOK_NEAR_EVERY = 3
+FIRST_LOOKS = 3
+LOOK_NEAR_EVERY, LOOK_AGAIN_EVERY = 3, 12
 AVERAGED = 6
 """Looks over which corners are averaged; the place of everything is then frozen."""
 SHAKE_PX = 0.8
@@ -41,8 +43,10 @@ class Scene:
         Tags that stand somewhere else than in the last frame.
     shift_px : ndarray (2,)
         Shake of the whole picture against `tags`. [px]
-    refined : bool
-        The averages improved enough for everything to be worked out again.
+    refined : frozenset of int
+        Tags whose averages improved enough for what hangs on them to be worked out again.
+    refined_camera : bool
+        The same for the camera, on which everything hangs.
     lost : bool
         The camera is not where it was and could not be found again.
     """
@@ -54,9 +58,11 @@ class Scene:
     moved: frozenset[int]
     shift_px: Array
     camera_moved: bool
-    refined: bool
+    refined: frozenset[int]
+    refined_camera: bool
     lost: bool
     searched: bool
+    tried: Mapping[int, Patch] = field(default_factory=lambda: MappingProxyType({}))
 
 
 def find_scene(image: Image, layout: BenchLayout, lens: Lens, eyes: Eyes) -> Scene:
@@ -74,14 +80,16 @@ def find_scene(image: Image, layout: BenchLayout, lens: Lens, eyes: Eyes) -> Sce
     )
     due = eyes.looks - eyes.searched_look
     missing = wanted - still
-    if not camera_firm or (missing and (due >= SEARCH_EVERY or eyes.looks <= 3)):
+    if not camera_firm or (missing and (due >= SEARCH_EVERY or eyes.looks <= FIRST_LOOKS)):
         return _search(image, layout, lens, eyes, wanted, sheet, still if camera_firm else None, shift)
+    tried = {t: patch for t, patch in eyes.tried.items() if t in missing}
     if missing and eyes.looks % LOOK_NEAR_EVERY == 0:
         near = {t: eyes.tags[t].corners_px for t in missing if t in eyes.tags}
-        found = find_near(image, layout.dictionary, near)
+        tried = tried if eyes.looks % LOOK_AGAIN_EVERY else {}
+        found, tried = find_near(image, layout.dictionary, near, tried)
         if found:
             return _search(image, layout, lens, eyes, wanted, sheet, still, shift, found)
-    return _keep(image, layout, lens, eyes, still, shift)
+    return replace(_keep(image, layout, lens, eyes, still, shift), tried=tried)
 
 
 def _common_shift(shifts: list[Array]) -> Array:
@@ -93,20 +101,23 @@ def _keep(
 ) -> Scene:
     """Nothing moved: average the corners on while they are young."""
     tags = dict(eyes.tags)
-    refined = False
+    refined = set()
     for tag in still:
         track = tags[tag]
         if track.count < AVERAGED:
             seen = measure_tag(image, track.corners_px + shift, lens)
             if seen is not None:
                 tags[tag] = _average(track, seen.corners_px - shift, seen.corners - shift / lens.fx_px)
-                refined = refined or tags[tag].count in (3, AVERAGED)
-    camera = eyes.camera
-    check = eyes.check
-    if refined:
+                if tags[tag].count in (3, AVERAGED):
+                    refined.add(tag)
+    camera, check = eyes.camera, eyes.check
+    of_sheet = any(tag.tag_id in refined for tag in layout.sheet)
+    if of_sheet:
         camera = _camera(layout, lens, tags, eyes.camera) or eyes.camera
+    if refined:
         check = plan_check({t: v.corners_px for t, v in tags.items()})
-    return Scene(camera, tags, check, still, frozenset(), shift, False, refined, False, False)
+    moved = frozenset[int]()
+    return Scene(camera, tags, check, still, moved, shift, False, frozenset(refined), of_sheet, False, False)
 
 
 def _average(track: TagTrack, corners_px: Array, corners: Array) -> TagTrack:
@@ -137,7 +148,9 @@ def _search(
     """Search the whole picture. `still`: the tags that stand where they were, None if the camera moved."""
     shift = np.zeros(2) if shift is None else shift
     found: dict[int, TagTrack] = {}
-    spotted = find_tags(image, layout.dictionary, wanted) if near is None else near
+    odd = bool(eyes.looks // SEARCH_EVERY % 2)
+    passes = (True, True) if still is None or eyes.looks <= FIRST_LOOKS else (odd, not odd)
+    spotted = find_tags(image, layout.dictionary, wanted, passes) if near is None else near
     for tag, corners in spotted.items():
         seen = measure_tag(image, corners, lens, 2)
         if seen is not None:
@@ -166,6 +179,7 @@ def _search(
             frozenset(moved - sheet),
             shift,
             False,
+            frozenset(),
             new_sheet and camera is not None,
             False,
             True,
@@ -180,6 +194,7 @@ def _search(
             frozenset(),
             np.zeros(2),
             False,
+            frozenset(),
             False,
             eyes.camera is not None,
             True,
@@ -194,6 +209,7 @@ def _search(
         frozenset(found) - sheet,
         np.zeros(2),
         eyes.camera is not None,
+        frozenset(),
         False,
         False,
         True,

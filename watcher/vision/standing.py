@@ -44,7 +44,8 @@ def place_mould(
     """Place a mould anew where its card or the camera moved; else leave everything as it was frozen."""
     tag = mould.card.tag_id if mould.card is not None else None
     moved = tag in scene.moved
-    if memory.plans and not moved and not scene.refined and not scene.camera_moved:
+    anew = moved or tag in scene.refined or scene.refined_camera or scene.camera_moved
+    if memory.plans and not anew:
         return memory
     if moved and memory.contents is not Contents.SLIP:
         memory = replace(memory, offset_mm=(0.0, 0.0), rim_seen_mm=())

@@ -78,6 +78,8 @@ class StripPlan:
         Where all columns of a sector are in view.
     rim_px : float
         Rows from this far below the rim on are used. [px]
+    lost_mm : float or None
+        Depth below which the level cannot be seen from here; None if the floor comes first. [mm]
     above : ndarray (3, U, K, 2)
         As `nodes`, for rows above the rim at the same spacing, the wall drawn out straight up.
     """
@@ -98,10 +100,7 @@ class StripPlan:
     whole: Bools
     above: npt.NDArray[np.float32]
     rim_px: float = RIM_PX
-
-    def edge_share(self) -> Array:
-        """Share of the far half of the liquid's edge in view at each depth (J,)."""
-        return edge_in_view(self.psi, self.seen)
+    lost_mm: float | None = None
 
     def rim_rc(self, shift_px: Array) -> Pixels:
         """Return the rim as points (row, col) of the picture."""
@@ -125,11 +124,7 @@ class StripPlan:
 
     def lost_below_mm(self) -> float | None:
         """Depth below which the level cannot be seen from here; None if the floor comes first."""
-        shown = np.flatnonzero(self.edge_share() >= LEAST_EDGE)
-        if shown.size == 0:
-            return 0.0
-        last = int(shown[-1])
-        return float(self.depths_mm[last]) if last < self.depths_mm.size - 1 else None
+        return self.lost_mm
 
 
 def plan_strip(shape: HoleShape, place: HolePlace, camera: CameraPose, lens: Lens, up: Point3) -> StripPlan:
@@ -196,12 +191,22 @@ def with_film(plan: StripPlan, film_mm: Array, rim_px: float) -> StripPlan:
     seen = visible(plan.shape, plan.place, points, plan.eye_mm, film_mm, plan.depths_mm, clearance)
     seen &= (plan.depths_mm * plan.px_per_mm >= rim_px)[:, None]
     whole = np.asarray(seen.reshape(seen.shape[0], SECTORS, -1).all(axis=2), dtype=np.bool_)
-    return replace(plan, seen=seen, whole=whole, film_mm=film_mm, rim_px=rim_px)
+    lost_mm = _lost_below(plan.depths_mm, edge_in_view(plan.psi, seen))
+    return replace(plan, seen=seen, whole=whole, film_mm=film_mm, rim_px=rim_px, lost_mm=lost_mm)
+
+
+def _lost_below(depths_mm: Array, share: Array) -> float | None:
+    """Depth of the last row with enough of the liquid's edge in view, `share` (J,); None for the last row."""
+    shown = np.flatnonzero(share >= LEAST_EDGE)
+    if shown.size == 0:
+        return 0.0
+    last = int(shown[-1])
+    return float(depths_mm[last]) if last < depths_mm.size - 1 else None
 
 
 def pixels_at(plan: StripPlan, film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
     """Pixels (J, K, 2) of the grid for a horizontal film (J,) and a shift of the whole picture (2,)."""
-    return _between(plan.nodes, film_mm.astype(np.float32)[:, None, None], shift_px)
+    return _between(plan.nodes, film_mm, shift_px)
 
 
 def pixels_under(
@@ -215,26 +220,28 @@ def pixels_under(
     if end > 0:
         parts.append(plan.nodes[:, max(first, 0) : end])
     nodes = parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
-    return _between(nodes, np.float32(film_mm), shift_px)
+    return _between(nodes, np.full(nodes.shape[1], film_mm), shift_px)
 
 
-def _between(
-    nodes: npt.NDArray[np.float32], film_mm: npt.NDArray[np.float32] | np.float32, shift_px: Array
-) -> npt.NDArray[np.float32]:
-    """Interpolate (3, J, K, 2) over the three films."""
+def _between(nodes: npt.NDArray[np.float32], film_mm: Array, shift_px: Array) -> npt.NDArray[np.float32]:
+    """Interpolate (3, J, K, 2) over the three films, to a film of each row (J,)."""
     a, b, c = FILM_NODES_MM
     f = film_mm
-    wa = (f - b) * (f - c) / ((a - b) * (a - c))
-    wb = (f - a) * (f - c) / ((b - a) * (b - c))
-    wc = (f - a) * (f - b) / ((c - a) * (c - b))
-    return np.asarray(wa * nodes[0] + wb * nodes[1] + wc * nodes[2] + shift_px.astype(np.float32))
+    weights = np.stack(
+        (
+            (f - b) * (f - c) / ((a - b) * (a - c)),
+            (f - a) * (f - c) / ((b - a) * (b - c)),
+            (f - a) * (f - b) / ((c - a) * (c - b)),
+        )
+    )
+    between = np.einsum("kj,kjcd->jcd", weights.astype(np.float32), nodes)
+    between += shift_px.astype(np.float32)
+    return np.asarray(between)
 
 
 def straighten(image: Image, pixels: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
     """Sample the picture on the grid: (J, K, 3), blue, green, red, in grey levels."""
-    sampled = cv2.remap(
-        image, pixels[..., 0], pixels[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
+    sampled = cv2.remap(image, pixels, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(sampled, dtype=np.float32)
 
 

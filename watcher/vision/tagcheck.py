@@ -65,9 +65,7 @@ def check_tags(image: Image, plan: CheckPlan) -> dict[int, CheckedTag]:
     if not plan.ids:
         return {}
     count = len(plan.ids)
-    sampled = cv2.remap(
-        image, plan.pixels[..., 0], plan.pixels[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
+    sampled = cv2.remap(image, plan.pixels, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     light = LINEAR[sampled[..., 1]].reshape(count, 4, ALONG.size, OFFSETS.size)
     profile = light.mean(axis=2).astype(np.float64)
     white = np.sort(profile[..., -2:].mean(axis=-1), axis=1)[:, 1:3].mean(axis=1)[:, None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -13,14 +14,20 @@ from watcher.records.frames import Image
 from watcher.records.layout import Lens
 from watcher.vision.lens import to_pixels, to_rays
 from watcher.vision.lighting import LINEAR_BYTE, linear_grey
+from watcher.vision.middle import middle_of_last
 
 Array = npt.NDArray[np.float64]
+Patch = npt.NDArray[np.float32]
 
 ALONG = np.linspace(0.12, 0.88, 24)
 """Places along a side at which its edge is measured; blur rounds the corners themselves."""
 REACH_PX = 3.0
 NEAR_SIDES = 2.0
 NEAR_LEAST_PX = 50.0
+CELL_PX = 6
+ALIKE_GREYS = 6.0
+"""A tag is black beside white over several cells of so many pixels; noise and slow light change a cell's mean
+by less than this. [px, grey levels]"""
 STEP_PX = 0.5
 WORST_RESIDUAL_PX = 0.45
 LEAST_CONTRAST = 0.04
@@ -45,40 +52,75 @@ class SeenTag:
     residual_px: float
 
 
-def find_tags(image: Image, dictionary: str, wanted: frozenset[int]) -> dict[int, Array]:
+def find_tags(
+    image: Image, dictionary: str, wanted: frozenset[int], passes: tuple[bool, bool] = (True, True)
+) -> dict[int, Array]:
     """Search the whole picture; return corners (4, 2) in pixels by id.
 
     The plain grey picture is searched first; what is still wanted is looked for in linear light, then in the
-    picture enlarged twice (small, blurred tags).
+    picture enlarged twice (small, blurred tags), as far as `passes` allows these two.
     """
     grey = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY)
     found = _detect(grey, dictionary, 1.0)
-    if not wanted <= found.keys():
+    if passes[0] and not wanted <= found.keys():
         found = _detect(cv2.LUT(grey, LINEAR_BYTE), dictionary, 1.0) | found
-    if not wanted <= found.keys() and grey.shape[1] <= 1000:
+    if passes[1] and not wanted <= found.keys() and grey.shape[1] <= 1000:
         twice = cv2.resize(grey, None, fx=2.0, fy=2.0, interpolation=cv2.INTER_CUBIC)
         found = _detect(twice, dictionary, 2.0) | found
     return {tag: corners for tag, corners in found.items() if tag in wanted}
 
 
-def find_near(image: Image, dictionary: str, near_px: dict[int, Array]) -> dict[int, Array]:
-    """Search only around where tags were last seen: a mould put back stands near its old place."""
-    grey = cv2.cvtColor(image, cv2.COLOR_BGR2GRAY)
-    rows, cols = grey.shape
+def find_near(
+    image: Image, dictionary: str, near_px: dict[int, Array], tried: Mapping[int, Patch]
+) -> tuple[dict[int, Array], dict[int, Patch]]:
+    """Search only around where tags were last seen: a mould put back stands near its old place.
+
+    Where the picture is as it was at the last search in vain, nothing was put back.
+
+    Parameters
+    ----------
+    near_px : dict of int to ndarray (4, 2)
+        Corners by id, as last seen. [px]
+    tried : mapping of int to ndarray
+        What the last search in vain left for this one.
+
+    Returns
+    -------
+    found : dict of int to ndarray (4, 2)
+        Corners by id. [px]
+    tried : dict of int to ndarray
+        For the next search.
+    """
+    rows, cols = image.shape[:2]
     found: dict[int, Array] = {}
+    in_vain: dict[int, Patch] = {}
     for tag, corners in near_px.items():
         reach = max(NEAR_SIDES * float(np.ptp(corners[:, 0])), NEAR_LEAST_PX)
         low = np.maximum(corners.min(axis=0) - reach, 0.0).astype(int)
         high = np.minimum(corners.max(axis=0) + reach, [cols, rows]).astype(int)
         if (high - low).min() < 20:
             continue
-        part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
+        part = cv2.cvtColor(image[low[1] : high[1], low[0] : high[0]], cv2.COLOR_BGR2GRAY)
+        cells = (max(part.shape[1] // CELL_PX, 1), max(part.shape[0] // CELL_PX, 1))
+        small = cv2.resize(part, cells, interpolation=cv2.INTER_AREA).astype(np.float32)
+        before = tried.get(tag)
+        if before is not None and before.shape == small.shape and _alike(small, before):
+            in_vain[tag] = before
+            continue
         there = _detect(part, dictionary, 1.0)
         if tag not in there:
             there = _detect(cv2.LUT(part, LINEAR_BYTE), dictionary, 1.0)
         if tag in there:
             found[tag] = there[tag] + low
-    return found
+        else:
+            in_vain[tag] = small
+    return found, in_vain
+
+
+def _alike(now: Patch, before: Patch) -> bool:
+    """Tell whether two coarse pictures differ by no more than light that drifts and noise."""
+    light = float(now.mean()) / max(float(before.mean()), 1.0)
+    return bool(np.abs(now - light * before).max() < ALIKE_GREYS)
 
 
 @cache
@@ -158,7 +200,7 @@ def _half_way(profiles: Array, offsets: Array) -> Array:
     """Where each profile crosses half way from black to its side's white (4, along); NaN if nowhere."""
     inner = profiles[..., 1:4].mean(axis=-1)
     black = float(np.percentile(inner, 25.0))
-    white = np.median(profiles[..., -3:].mean(axis=-1), axis=1)
+    white = middle_of_last(profiles[..., -3:].mean(axis=-1))
     half = 0.5 * (black + white)[:, None, None]
     above = profiles >= half
     rises = ~above[..., :-1] & above[..., 1:]
@@ -188,7 +230,8 @@ def _lines(points: Array, good: npt.NDArray[np.bool_], pixel: float) -> tuple[Ar
             angle = 0.5 * np.arctan2(2.0 * cov[0, 1], cov[0, 0] - cov[1, 1])
             normal = np.array([-np.sin(angle), np.cos(angle)])
             away = d @ normal
-            keep = np.abs(away) < max(2.5 * float(np.median(np.abs(away))) * 1.4826, 0.1 * pixel)
+            far = np.abs(away)
+            keep = far < max(2.5 * float(middle_of_last(far)) * 1.4826, 0.1 * pixel)
             lines[i] = (*normal, -float(normal @ centre))
             if keep.all() or keep.sum() < 8:
                 break
@@ -199,5 +242,6 @@ def _lines(points: Array, good: npt.NDArray[np.bool_], pixel: float) -> tuple[Ar
 
 
 def _meet(one: Array, other: Array) -> Array:
-    x, y, w = np.cross(one, other)
-    return np.array([x / w, y / w])
+    (a, b, c), (d, e, f) = one.tolist(), other.tolist()
+    w = a * e - b * d
+    return np.array([(b * f - c * e) / w, (c * d - a * f) / w])

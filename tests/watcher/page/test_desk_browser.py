@@ -25,7 +25,7 @@ def newest_cast(memory) -> str:
 def test_a_cast_is_looked_back_on_dragged_played_and_compared(desk, memory, open_page):
     page = open_page(desk.url + "/review", width=1440, height=900)
     page.get_by_role("link", name=re.compile("^beaker, no. 1 of its day")).click()
-    expect(page.locator("#cast-title")).to_contain_text("beaker, Mar 5, 07:59")
+    expect(page.locator("#cast-title")).to_contain_text("beaker, 5 Mar, 07:59")
     minutes = float(page.locator("#scrub").get_attribute("max"))
     assert minutes == pytest.approx(19.3, abs=0.5)  # 2.6^2 / 0.35 min, as the test data has it
 
