@@ -26,6 +26,9 @@ REFERENCE_WALL_MM = 4.0
 SCATTER_LOG = 0.20
 """How far one cast's setting is off when its mould is well known, as a logarithm (guess)."""
 
+LONGEST_WAIT = 2.5
+"""Nobody leaves a cast in its mould for more than so many times as long as it needs (guess)."""
+
 WALL_POWER = 2.0
 """Setting time goes with this power of the wall: water must leave through the wall (guess, from L2 = K t)."""
 
@@ -74,6 +77,7 @@ def after_tip(
     water_per_cake: float,
     past_drains: Sequence[PastStep] = (),
     past_demoulds: Sequence[PastStep] = (),
+    clean_by: Sequence[PastStep] = (),
     too_soon: Sequence[PastStep] = (),
 ) -> AfterTip:
     """Forecast draining, cutting the spare and demoulding of one cast.
@@ -87,7 +91,10 @@ def after_tip(
     water_per_cake : float
         f of the slip.
     past_drains, past_demoulds : sequence of PastStep
-        This mould's own, good ones only ("it came clean").
+        This mould's own, at the very moment when the cast let go.
+    clean_by : sequence of PastStep
+        Its demoulds that came clean: it may have been time before. Taken for the moment itself, a forecast
+        that is followed would run away, later with every cast.
     too_soon : sequence of PastStep
         Its demoulds at which the cast stuck or slumped: the right moment was later than each of them.
 
@@ -103,7 +110,9 @@ def after_tip(
     f = number("f", water_per_cake, wanted="water per cake, 0.01 to 3", least=0.01, most=3)
     drained = _learned(DRAIN_MEDIAN_MIN, DRAIN_SIGMA_LOG, past_drains, 1.0, "drain")
     size = _size(wall_mm, slowness)
-    demould = _learned(DEMOULD_MEDIAN_MIN, DEMOULD_SIGMA_LOG, past_demoulds, size, "demould", too_soon)
+    demould = _learned(
+        DEMOULD_MEDIAN_MIN, DEMOULD_SIGMA_LOG, past_demoulds, size, "demould", clean_by, too_soon
+    )
     cut = Ranged(OPEN_SHARE * demould.value, OPEN_SHARE * demould.low, OPEN_SHARE * demould.high)
     # dry clay per cake .606 x 2.6, moisture .25 -> .18: 0.110 of water per cake [S28]
     most = 0.110 / f
@@ -128,6 +137,7 @@ def _learned(
     past: Sequence[PastStep],
     size: float,
     step: str,
+    clean_by: Sequence[PastStep] = (),
     too_soon: Sequence[PastStep] = (),
 ) -> Ranged:
     """Bring each past step to size 1 and join it to the prior, normal in the logarithm."""
@@ -137,9 +147,13 @@ def _learned(
         total += _size_1_log(seen, f"{step} {i}", step) / SCATTER_LOG**2
         weight += 1.0 / SCATTER_LOG**2
     mean, variance = total / weight, 1.0 / weight
+    for i, seen in enumerate(clean_by, 1):
+        latest = _size_1_log(seen, f"clean {i}", step)
+        mean, variance = _sooner_than(mean, variance, latest)
+        mean, variance = _later_than(mean, variance, latest - math.log(LONGEST_WAIT))
     for i, seen in enumerate(too_soon, 1):
         mean, variance = _later_than(mean, variance, _size_1_log(seen, f"too soon {i}", step))
-    spread = sigma if not past and not too_soon else math.hypot(math.sqrt(variance), SCATTER_LOG)
+    spread = sigma if not (past or clean_by or too_soon) else math.hypot(math.sqrt(variance), SCATTER_LOG)
     return lognormal(size * math.exp(mean), spread)
 
 
@@ -153,6 +167,12 @@ def _later_than(mean: float, variance: float, least: float) -> tuple[float, floa
     above = 0.5 * math.erfc(-z / math.sqrt(2.0))
     pull = math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi) / above
     return mean + variance / spread * pull, variance - variance**2 / spread**2 * pull * (pull + z)
+
+
+def _sooner_than(mean: float, variance: float, most: float) -> tuple[float, float]:
+    """Mean and variance after it is known that one time, scattered about the mean, was below `most`."""
+    mirrored, variance = _later_than(-mean, variance, -most)
+    return -mirrored, variance
 
 
 def _size_1_log(seen: PastStep, name: str, step: str) -> float:

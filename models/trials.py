@@ -63,6 +63,7 @@ class Trial:
     """One drawn cast: truth, what the watcher is given, and the looks at its level."""
 
     known: Known
+    cast: TrialCast
     run: TrialRun
     ready_s: float
     mould: MouldProfile
@@ -146,7 +147,7 @@ def _draw(known: Known, rng: np.random.Generator) -> Trial | None:
     last = None
     if known in (Known.ONE_CUT, Known.FIVE):
         last = ready * math.exp(own - rng.normal(0.0, CAST_TO_CAST) - _slower_since_last(rng))
-    return Trial(known, run, ready, mould, slip, prior, looks, last)
+    return Trial(known, cast, run, ready, mould, slip, prior, looks, last)
 
 
 def _shape(rng: np.random.Generator) -> tuple[tuple[tuple[float, float], ...], float]:

@@ -101,7 +101,8 @@ def due_after(cast: Cast, slip: Slip, past: PastSetting | None = None) -> tuple[
             wall_mm=wall_mm,
             slowness=past.slowness(wall_mm**2 / minutes) if minutes > 0.0 and wall_mm > 0.0 else 1.0,
             water_per_cake=slip.water_per_cake,
-            past_demoulds=past.clean,
+            past_demoulds=past.let_go,
+            clean_by=past.clean,
             too_soon=past.too_soon,
         )
     except BadValue:

@@ -360,3 +360,24 @@ def test_absurd_sets_of_a_plan_are_refused():
             plan_day(replace(ask, sets=(PlanSet("piece", bad),)))
     with pytest.raises(BadValue, match=r"^piece: window is "):
         plan_day(replace(ask, sets=(PlanSet("piece", ("jug", "lid"), window_min=math.nan),)))
+
+
+@pytest.mark.slow
+def test_days_hold_as_often_as_the_plan_says_also_where_spreads_are_other_than_believed():
+    rng = np.random.default_rng(12)
+    said, came, otherwise = [], [], []
+    for seed in range(10):
+        ask = _bench(seed, int(rng.integers(5, 12)), casts=2, hands=1)
+        sigma = float(rng.uniform(0.1, 0.3))
+        late = float(rng.uniform(0.08, 0.2))
+        ask = replace(ask, moulds=tuple(replace(m, sigma_log=sigma, late_share=late) for m in ask.moulds))
+        plan = plan_day(ask)
+        said.append(play(ask, plan, days=60, seed=0).holds)
+        # other days of the same world, and a world in which each mould scatters by its own amount
+        came.append(play(ask, plan, days=120, seed=5).holds)
+        own = tuple(replace(m, sigma_log=m.sigma_log * float(rng.lognormal(0.0, 0.3))) for m in ask.moulds)
+        otherwise.append(play(replace(ask, moulds=own), plan, days=120, seed=6).holds)
+    assert min(said) < 0.7 < max(said)  # the benches are not all easy
+    assert abs(np.mean(said) - np.mean(came)) < 0.05
+    assert abs(np.mean(said) - np.mean(otherwise)) < 0.10
+    assert np.corrcoef(said, came)[0, 1] > 0.9

@@ -136,7 +136,8 @@ def test_a_cast_that_stuck_makes_the_next_forecast_later_and_a_restart_forgets_n
         assert bench.setting_min(tip_s) == pytest.approx(third, rel=0.02)
         bench.came_out(tip_s + 60.0 * third, "clean")
         tip_s = bench.cast(tip_s + 60.0 * third + 3600.0)
-        assert bench.setting_min(tip_s) == pytest.approx(third, rel=0.15)
+        # clean at that minute: it was time by then, and later than when it stuck
+        assert first < bench.setting_min(tip_s) <= 1.02 * third
 
 
 @pytest.mark.slow

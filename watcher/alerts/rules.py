@@ -7,8 +7,10 @@ twice. Only a mould that was seen again and is lost again, much later, is called
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from types import MappingProxyType
 
 from models.fit import AbsorptionFit
 from models.mould import MouldProfile
@@ -36,6 +38,15 @@ lifting and tipping take about two minutes (common practice, no source). [s]"""
 TIPPED_WHY = "was it tipped? It looked so when it was last seen; if slip still stands in it, tip now"
 CLOSING_WHY = "the ring of clay will soon close the pour hole: tip while the slip still runs"
 LEAKING_WHY = "sinks faster than this mould drinks: check the seam"
+
+UNREAD_WHY: Mapping[Missed, str] = MappingProxyType(
+    {
+        Missed.OUT_OF_SIGHT: "the level has sunk out of sight: the time shown is a forecast",
+        Missed.COVERED: "something lies over the pour hole: the time shown is a forecast",
+        Missed.FROTHED: "froth stands on the slip: the time shown is a forecast",
+    }
+)
+"""What can be seen of why a mould is not read, said to the caster."""
 
 TOP_UP_LEAST_S = 60.0
 TOP_UP_SHARE = 0.05
@@ -216,9 +227,8 @@ def _blind(state: MouldState, now_s: float, rules: CallRules) -> bool:
 
 def _blind_why(state: MouldState) -> str:
     look = state.last_look
-    if look is not None and look.reading is Missed.OUT_OF_SIGHT:
-        return "the level has sunk out of sight: the time shown is a forecast"
-    return "not read for some minutes: the time shown is a forecast"
+    known = UNREAD_WHY.get(look.reading) if look is not None and isinstance(look.reading, Missed) else None
+    return known or "not read for some minutes: the time shown is a forecast"
 
 
 def _alert(

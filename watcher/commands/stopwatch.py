@@ -16,7 +16,7 @@ import cv2
 from watcher.vision import look
 
 POSE_STEP = "find_scene"
-HOLE_STEP = "look_into"
+HOLE_STEP = "look_into_all"
 """The steps of `watcher.vision.look` that are timed: where camera and cards are; one mould's hole read."""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from models.doors import BadValue
 from models.draining import PastStep, after_tip
@@ -13,7 +13,7 @@ from models.ranged import Ranged
 from models.slip import Slip
 from watcher.desk.mould_story import wall_of
 from watcher.desk.plan_times import taught
-from watcher.records.after_tip import PastSetting
+from watcher.records.after_tip import AfterStep, PastSetting
 from watcher.records.afterwards import Finding, FindingKind
 from watcher.records.kept import KeptCast
 
@@ -67,11 +67,19 @@ def past_setting(casts: Sequence[KeptCast], findings: Iterable[Finding]) -> Past
                 found.append(PastStep(minutes, wall.value, slowness))
         return tuple(found)
 
-    return PastSetting(steps(clean, {}), steps(soon, clean), quickest)
+    let_go = {
+        cast.cast_id: cast.tipped_at + timedelta(seconds=noted.at_s - cast.tipped_s)
+        for cast in casts
+        if (noted := cast.after.when(AfterStep.LETTING_GO)) is not None
+        and noted.said
+        and cast.tipped_at is not None
+        and cast.tipped_s is not None
+    }
+    return PastSetting(steps(let_go, {}), steps(clean, let_go), steps(soon, {**clean, **let_go}), quickest)
 
 
 def demoulding_of(
-    casts: Sequence[KeptCast], findings: Iterable[Finding], slip: Slip, wall_mm: float
+    casts: Sequence[KeptCast], findings: Iterable[Finding], slip: Slip, wall_mm: float, *, habit: bool = False
 ) -> Demoulding | None:
     """Forecast the demoulding of a mould's next cast, or of the one that is in it.
 
@@ -84,6 +92,8 @@ def demoulding_of(
     slip : Slip
     wall_mm : float
         Of the cast that is asked about. [mm]
+    habit : bool
+        Say when this caster takes it out, rather than from when on it can be: for what is planned around it.
 
     Returns
     -------
@@ -100,9 +110,10 @@ def demoulding_of(
             wall_mm=wall_mm,
             slowness=1.0 if k_now is None else past.slowness(k_now),
             water_per_cake=slip.water_per_cake,
-            past_demoulds=past.clean,
+            past_demoulds=(*past.let_go, *past.clean) if habit else past.let_go,
+            clean_by=() if habit else past.clean,
             too_soon=past.too_soon,
         )
     except BadValue:
         return None
-    return Demoulding(forecast.demould, len(past.clean) + len(past.too_soon))
+    return Demoulding(forecast.demould, len(past.let_go) + len(past.clean) + len(past.too_soon))

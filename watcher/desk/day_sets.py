@@ -171,7 +171,7 @@ def _part(
     today = sum(day_of(cast.began_at, zone) == day_of(now, zone) for cast in kept)
     before = max(today - 1, 0)  # of the part that is poured already, this very cast is asked about
     times = times_by_number(wall_mm, kept, today=before, casts=1)
-    out = demoulding_of(kept, findings, bench.slip, wall_mm)
+    out = demoulding_of(kept, findings, bench.slip, wall_mm, habit=True)
     if out is None:
         raise BadValue(f"{mould}: its wall is outside what is known of setting")
     cast, hard = times.minutes[0], out.minutes

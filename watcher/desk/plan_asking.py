@@ -103,7 +103,7 @@ def ask_for(
             notes.append(f"{placed.name}: as damp as you allow today; dry it first")
         elif wanted and not found.casts_used:
             low, high = found.spread(0)
-            unlearned.append(f"{placed.name} ({low:.0f} to {high:.0f} min)")
+            unlearned.append(f"{placed.name} ({low:.0f}–{high:.0f} min)")
     if today is not None:
         notes.append(today.said)
     if unlearned:

@@ -30,7 +30,7 @@ def setting_times(
         wall = placed.profile.target_wall_mm
         if wall is None or placed.profile.solid:
             continue
-        out = demoulding_of(kept.get(placed.name, ()), found, bench.slip, wall[0])
+        out = demoulding_of(kept.get(placed.name, ()), found, bench.slip, wall[0], habit=True)
         if out is not None and (out.taught_by or placed.name in in_sets):
             times[placed.name] = min(out.minutes.value, 2880.0)
     return times

@@ -56,6 +56,14 @@ WHY: tuple[tuple[str, str], ...] = (
         "der Stand ist außer Sicht: die gezeigte Zeit ist eine Vorhersage",
     ),
     (
+        "something lies over the pour hole: the time shown is a forecast",
+        "etwas liegt über dem Eingussloch: die gezeigte Zeit ist eine Vorhersage",
+    ),
+    (
+        "froth stands on the slip: the time shown is a forecast",
+        "Schaum steht auf dem Schlicker: die gezeigte Zeit ist eine Vorhersage",
+    ),
+    (
         "not read for some minutes: the time shown is a forecast",
         "seit Minuten nicht abgelesen: die gezeigte Zeit ist eine Vorhersage",
     ),

@@ -46,12 +46,14 @@ class PastSetting:
 
     Attributes
     ----------
-    clean, too_soon : tuple of PastStep
-        Casts that came clean, and those that stuck or slumped: the right moment was later.
+    let_go, clean, too_soon : tuple of PastStep
+        The moment itself, where the caster saw the casts let go; when others came clean; when they stuck or
+        slumped: the right moment was later.
     quickest_k : float or None
         Largest L2/t of its casts: that of the dry mould. [mm2/min]
     """
 
+    let_go: tuple[PastStep, ...] = ()
     clean: tuple[PastStep, ...] = ()
     too_soon: tuple[PastStep, ...] = ()
     quickest_k: float | None = None

@@ -32,7 +32,7 @@ BACK = timedelta(days=2)
 """Casts that were tipped while the service did not run are made up for so far back."""
 
 ROOM_BYTES = 2_000_000
-"""No film of a cast is larger: 360 pictures of 320 pixels came to 0.4 MB (own measurement)."""
+"""Room that is asked for: 360 noisy pictures 320 pixels wide came to 0.7 MB (own measurement)."""
 
 _QUALITY = {"crf": "26", "preset": "veryfast"}
 

@@ -82,6 +82,10 @@ class SimBench:
         Standard deviation of the sensor's noise, grey levels of 255.
     seed : int
         Fixes textures and noise.
+    dish : float
+        How much darker the middle of the slip is than its edge, as a share: a surface that has sunk in.
+    falls : tuple of float
+        How much deeper slip stands per mm along x and along y, for a bench that slopes; 0: level.
     """
 
     camera: str
@@ -95,6 +99,8 @@ class SimBench:
     table: Colour = (96.0, 124.0, 148.0)
     noise: float = 2.5
     seed: int = 1
+    falls: tuple[float, float] = (0.0, 0.0)
+    dish: float = 0.0
 
     @property
     def slip_per_cake(self) -> float:
@@ -108,7 +114,9 @@ class SimBench:
             x, y = mould.card_xy_mm
             card = Card(mould.tag_id, mould.tag_mm, (-x, -y, -CARD_LIFT_MM))
             placed.append(PlacedMould(mould.name, mould.profile, card))
-        return BenchLayout(self.camera, self.view.lens, self.sheet, tuple(placed))
+        up = np.array([*self.falls, 1.0]) / np.linalg.norm([*self.falls, 1.0])
+        against = (float(up[0]), float(up[1]), float(up[2]))
+        return BenchLayout(self.camera, self.view.lens, self.sheet, tuple(placed), up=against)
 
 
 def on_bench(mould: SimMould, seat: Seat, points_mm: np.ndarray) -> np.ndarray:

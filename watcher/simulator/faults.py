@@ -15,6 +15,7 @@ import numpy.typing as npt
 from watcher.records.frames import Blind
 from watcher.records.layout import Point3
 from watcher.simulator.bench import Colour, Seat, SimBench
+from watcher.simulator.coverings import Cover, Froth, Shade, Skin, Splash, SunPatch
 from watcher.simulator.viewing import View
 
 Array = npt.NDArray[np.float64]
@@ -102,6 +103,12 @@ class Faults:
     bumps: tuple[Bump, ...] = ()
     blurs: tuple[Blur, ...] = ()
     outages: tuple[Outage, ...] = ()
+    covers: tuple[Cover, ...] = ()
+    froths: tuple[Froth, ...] = ()
+    sun_patches: tuple[SunPatch, ...] = ()
+    skins: tuple[Skin, ...] = ()
+    shades: tuple[Shade, ...] = ()
+    splashes: tuple[Splash, ...] = ()
 
     def view(self, bench: SimBench, time_s: float) -> View:
         """Return the camera where the knocks so far have left it."""
@@ -142,6 +149,40 @@ class Faults:
     def hands_now(self, time_s: float) -> tuple[Hand, ...]:
         """Return the hands that are over the bench."""
         return tuple(h for h in self.hands if h.from_s <= time_s < h.to_s)
+
+    def covers_now(self, mould: str, time_s: float) -> tuple[Cover, ...]:
+        """Return what lies over a mould's pour holes."""
+        return tuple(c for c in self.covers if c.mould == mould and c.from_s <= time_s < c.to_s)
+
+    def froth_now(self, mould: str, time_s: float) -> Froth | None:
+        """Return the froth on a mould's slip, or None."""
+        return next((f for f in self.froths if f.mould == mould and f.from_s <= time_s < f.to_s), None)
+
+    def hidden_holes(self, mould: str, holes: int, time_s: float) -> frozenset[int]:
+        """Return which pour holes of a mould show no line: covered, frothed over or burnt out."""
+        if self.froth_now(mould, time_s) is not None:
+            return frozenset(range(holes))
+        over = [c.hole for c in self.covers_now(mould, time_s)]
+        burnt = [p.hole for p in self.sun_patches_now(mould, time_s)]
+        return (
+            frozenset(range(holes)) if None in over else frozenset(k for k in over + burnt if k is not None)
+        )
+
+    def skin_now(self, mould: str, time_s: float) -> Skin | None:
+        """Return the skin that pins a mould's slip, or None."""
+        return next((s for s in self.skins if s.mould == mould and s.from_s <= time_s < s.to_s), None)
+
+    def shades_now(self, mould: str, time_s: float) -> tuple[Shade, ...]:
+        """Return the shadows whose edge lies across a mould."""
+        return tuple(s for s in self.shades if s.mould == mould and s.from_s <= time_s < s.to_s)
+
+    def splashes_now(self, mould: str, time_s: float) -> tuple[Splash, ...]:
+        """Return what was spilt around a mould's pour holes."""
+        return tuple(s for s in self.splashes if s.mould == mould and s.from_s <= time_s < s.to_s)
+
+    def sun_patches_now(self, mould: str, time_s: float) -> tuple[SunPatch, ...]:
+        """Return what sun burns out of a mould's pour holes."""
+        return tuple(p for p in self.sun_patches if p.mould == mould and p.from_s <= time_s < p.to_s)
 
 
 def draw_hand(picture: npt.NDArray[np.uint8], view: View, hand: Hand) -> None:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
 from watcher.simulator.bench import Seat, SimBench, SimMould, on_bench
+from watcher.simulator.coverings import FINE_PER_MM, Froth, bubbles
 from watcher.simulator.truth import Inside, hole_halves
 from watcher.simulator.viewing import View
 
@@ -37,6 +39,8 @@ class HoleView:
         depth; x along the hole's long axis.
     index : int
         Which of the mould's pour holes it is.
+    yaw_deg : float
+        How far the mould's axes are turned about the vertical.
     """
 
     top: int
@@ -45,6 +49,7 @@ class HoleView:
     at_rim: Flat
     per_mm: Flat
     index: int = 0
+    yaw_deg: float = 0.0
 
 
 def hole_view(view: View, mould: SimMould, seat: Seat, index: int = 0) -> HoleView | None:
@@ -79,23 +84,37 @@ def hole_view(view: View, mould: SimMould, seat: Seat, index: int = 0) -> HoleVi
         at_rim.reshape(shape).astype(np.float32),
         share.reshape(shape).astype(np.float32),
         index,
+        seat.yaw_deg,
     )
 
 
 def draw_hole(
-    picture: npt.NDArray[np.uint8], hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside
+    picture: npt.NDArray[np.uint8],
+    hole: HoleView,
+    bench: SimBench,
+    mould: SimMould,
+    inside: Inside,
+    froth: Froth | None = None,
 ) -> None:
-    """Draw the inside over the picture, in place."""
+    """Draw the inside over the picture, in place; froth stands on the slip and hides its edge."""
     floor = mould.profile.depth_mm
-    level = floor if inside.level_mm is None else inside.level_mm
     standing = inside.level_mm is not None
+    level = floor if inside.level_mm is None else inside.level_mm
+    if froth is not None and standing:
+        level = max(level - froth.thick_mm, 0.5)
     depths = _look_depths(min(level + 3.0, floor))
-    hit = _wall_depth(hole, depths, free_halves(mould, hole.index, inside, depths))
+    free = free_halves(mould, hole.index, inside, depths)
+    if any(bench.falls):
+        free = _tilted_halves(hole, bench, mould, inside, depths)
+    hit = _wall_depth(hole, depths, free)
     line = level - RISE_MM if standing else level
-    slope = np.maximum(np.hypot(*np.gradient(hit)), 0.02)
-    below = np.clip((hit - line) / slope + 0.5, 0.0, 1.0)
-    wall = _wall_colours(hole, bench, mould, inside, hit)
+    deep = hit - _fall(hole, bench, hit)
+    slope = np.maximum(np.hypot(*np.gradient(deep)), 0.02)
+    below = np.clip((deep - line) / slope + 0.5, 0.0, 1.0)
+    wall = _wall_colours(hole, bench, mould, inside, hit, deep)
     surface = _surface_colours(hole, bench, mould, inside, level)
+    if froth is not None and standing:
+        surface = surface * _frothed(hole, froth, _radius(mould, hole.index), level)[..., None]
     seen = wall + (surface - wall) * below[..., None]
     rows, cols = hole.cover.shape
     patch = picture[hole.top : hole.top + rows, hole.left : hole.left + cols]
@@ -151,14 +170,53 @@ def _light(hole: HoleView, radius: float, depth: Flat) -> Flat:
     return np.asarray((0.70 + 0.16 * facing) * np.exp(-depth / (3.2 * radius)), dtype=np.float32)
 
 
-def _wall_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, hit: Flat) -> Flat:
+def _fall(hole: HoleView, bench: SimBench, depth: Flat) -> Flat:
+    """How much deeper a level surface stands where rays are at these depths than on the hole's axis, in mm.
+
+    `depth` is one for each pixel (rows, cols), or a list (n,) for all of them, which gives (rows, cols, n).
+    """
+    c, s = np.cos(np.radians(hole.yaw_deg)), np.sin(np.radians(hole.yaw_deg))
+    own = (np.array(bench.falls) @ np.array([[c, -s], [s, c]])).astype(np.float32)
+    start, per_mm = hole.at_rim @ own, hole.per_mm @ own
+    if depth.ndim == 1:
+        start, per_mm = start[..., None], per_mm[..., None]
+    return np.asarray(start + per_mm * depth, dtype=np.float32)
+
+
+def _tilted_halves(
+    hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, depths: Flat
+) -> tuple[Flat, Flat]:
+    """Half axes (rows, cols, n) that clay leaves open, where it was laid on along a surface that tilts."""
+    bare = hole_halves(mould.profile, hole.index, depths.astype(float))
+    if inside.mark_mm is None:
+        return bare[0].astype(np.float32), bare[1].astype(np.float32)
+    deep = depths - _fall(hole, bench, depths)
+    clay = np.maximum(np.interp(deep, inside.depths_mm, inside.clay_mm), FILM_MM)
+    clay = np.where(deep >= inside.mark_mm - RISE_MM, clay, 0.0)
+    free = [np.maximum(half - clay, 0.5).astype(np.float32) for half in bare]
+    return free[0], free[1]
+
+
+def _wall_colours(
+    hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, hit: Flat, deep: Flat
+) -> Flat:
+    """Colour the wall that each ray meets at depth `hit`, `deep` below the level plane through the rim."""
     light = _light(hole, _radius(mould, hole.index), hit)[..., None]
     bare = np.array(bench.plaster, np.float32) * light
     if inside.mark_mm is None:
         return np.asarray(bare, dtype=np.float32)
     clay = np.array(bench.clay, np.float32) * DAMP * light
-    wetted = np.clip((hit - (inside.mark_mm - RISE_MM)) / 0.4 + 0.5, 0.0, 1.0)[..., None]
+    wetted = np.clip((deep - (inside.mark_mm - RISE_MM)) / 0.4 + 0.5, 0.0, 1.0)[..., None]
     return np.asarray(bare + (clay - bare) * wetted, dtype=np.float32)
+
+
+def _frothed(hole: HoleView, froth: Froth, radius: float, level: float) -> Flat:
+    """Take the froth's factor where each ray meets the surface."""
+    surface = bubbles(froth, 3.0 * radius)
+    at = (hole.at_rim + hole.per_mm * np.float32(level)) * FINE_PER_MM + 0.5 * surface.shape[0]
+    smooth = cv2.GaussianBlur(surface, (0, 0), 0.35 * FINE_PER_MM)
+    taken = cv2.remap(smooth, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+    return np.asarray(taken, dtype=np.float32)
 
 
 def _surface_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: Inside, level: float) -> Flat:
@@ -173,6 +231,7 @@ def _surface_colours(hole: HoleView, bench: SimBench, mould: SimMould, inside: I
     long_mm, short_mm = float(halves[0][0]), float(halves[1][0])
     gap = short_mm * (1.0 - np.hypot(at[..., 0] / long_mm, at[..., 1] / short_mm))
     edge = 1.0 - 0.06 * np.exp(-np.maximum(gap, 0.0) / 1.2)
-    sheen = GLOSS + 0.02 * (at[..., 1] / radius)
+    dished = bench.dish * np.maximum(1.0 - np.hypot(at[..., 0] / long_mm, at[..., 1] / short_mm) ** 2, 0.0)
+    sheen = GLOSS - dished + 0.02 * (at[..., 1] / radius)
     colours = np.array(bench.clay, np.float32) * (light * edge * sheen)[..., None]
     return np.asarray(colours, dtype=np.float32)

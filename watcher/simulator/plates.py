@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from watcher.records.layout import SheetTag
 from watcher.simulator.bench import CARD_LIFT_MM, Colour, Seat, SimBench, SimMould, on_bench
 from watcher.simulator.viewing import View
 
@@ -137,10 +138,19 @@ def _plain(colour: Colour, grain: Array | None, gain: float) -> Painter:
     return paint
 
 
+def _tag_axes(tag: SheetTag) -> tuple[Array, Array]:
+    """Where a tag's own right and up point in the bench frame."""
+    a, b, c = np.radians(tag.rotation_deg or (0.0, 0.0, tag.yaw_deg))
+    about_x = np.array([[1, 0, 0], [0, np.cos(a), -np.sin(a)], [0, np.sin(a), np.cos(a)]])
+    about_y = np.array([[np.cos(b), 0, np.sin(b)], [0, 1, 0], [-np.sin(b), 0, np.cos(b)]])
+    about_z = np.array([[np.cos(c), -np.sin(c), 0], [np.sin(c), np.cos(c), 0], [0, 0, 1]])
+    turned = about_z @ about_y @ about_x
+    return turned[:, 0], turned[:, 1]
+
+
 def _paint_sheet(fine: Picture, bench: SimBench, view: View) -> None:
     for tag in bench.sheet:
-        a = np.radians(tag.yaw_deg)
-        along, across = np.array([np.cos(a), np.sin(a), 0.0]), np.array([-np.sin(a), np.cos(a), 0.0])
+        along, across = _tag_axes(tag)
         centre, half = np.array(tag.centre_mm), tag.size_mm * CARD_SHARE / 2
         square = _outline(half, False)
         edge = centre + square[:, :1] * along + square[:, 1:] * across

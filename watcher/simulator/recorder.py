@@ -12,7 +12,18 @@ from watcher.simulator.bench import CARD_LIFT_MM, SimBench, SimMould
 from watcher.simulator.scene import Scene
 from watcher.simulator.sight import hand_covers, seen_share
 
-TRUTH = ("time_s", "mould", "phase", "level_mm", "wall_mm", "visible", "visible_fraction", "hand")
+TRUTH = (
+    "time_s",
+    "mould",
+    "phase",
+    "level_mm",
+    "wall_mm",
+    "visible",
+    "visible_fraction",
+    "hand",
+    "covered",
+    "froth",
+)
 READY_STEP_S = 2.0
 
 
@@ -134,14 +145,17 @@ def _mould_text(mould: SimMould) -> str:
 
 
 def _truth_rows(scene: Scene, time_s: float) -> list[tuple[str, ...]]:
-    view, seats = scene.faults.view(scene.bench, time_s), scene.faults.seats(scene.bench, time_s)
-    hands = scene.faults.hands_now(time_s)
+    faults, view = scene.faults, scene.faults.view(scene.bench, time_s)
+    seats, hands = faults.seats(scene.bench, time_s), faults.hands_now(time_s)
     out: list[tuple[str, ...]] = []
     for mould, seat, inside in zip(scene.bench.moulds, seats, scene.insides(time_s), strict=True):
-        share = 0.0 if inside.phase == "filling" else seen_share(view, mould, seat, inside, hands)
+        hidden = faults.hidden_holes(mould.name, len(mould.profile.holes), time_s)
+        covers, froth = faults.covers_now(mould.name, time_s), faults.froth_now(mould.name, time_s)
+        share = seen_share(view, mould, seat, inside, hands, hidden) if inside.phase != "filling" else 0.0
         level = "" if inside.level_mm is None else f"{inside.level_mm:.3f}"
         hand = hand_covers(view, mould, seat, hands)
-        seen = (str(int(share > 0)), f"{share:.3f}", str(int(hand)))
+        flags = (str(int(flag)) for flag in (hand, bool(covers), froth is not None))
+        seen = (str(int(share > 0)), f"{share:.3f}", *flags)
         out.append((f"{time_s:.2f}", mould.name, inside.phase, level, f"{inside.wall_mm:.4f}", *seen))
     return out
 

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.simulator.bench import Seat, SimBench, SimMould
+from watcher.simulator.coverings import draw_cover, draw_drips, draw_shade, draw_spots, draw_sun_patch
 from watcher.simulator.faults import Faults, draw_hand
 from watcher.simulator.holes import HoleView, draw_hole, hole_view
 from watcher.simulator.plates import owners, still_picture
@@ -57,13 +58,50 @@ class Scene:
         view, seats = self.faults.view(self.bench, time_s), self.faults.seats(self.bench, time_s)
         still = self._kept(view, seats)
         picture = still.copy()
-        for mould, holes, inside in zip(self.bench.moulds, self._holes, self.insides(time_s), strict=True):
-            for hole in holes:
-                draw_hole(picture, hole, self.bench, mould, inside)
+        insides = self.insides(time_s)
+        for mould, seat, holes, inside in zip(self.bench.moulds, seats, self._holes, insides, strict=True):
+            if seat.there:
+                self._draw_mould(
+                    picture, view, mould, seat, holes, self._pinned(mould, inside, time_s), time_s
+                )
         self._streams(picture, view, seats, time_s)
         for hand in self.faults.hands_now(time_s):
             draw_hand(picture, view, hand)
         return self._exposed(picture, time_s)
+
+    def _pinned(self, mould: SimMould, inside: Inside, time_s: float) -> Inside:
+        """Return what is seen inside: the edge where a skin holds it, else as it is."""
+        skin = self.faults.skin_now(mould.name, time_s)
+        if skin is None or inside.level_mm is None:
+            return inside
+        casting = CastingMould(mould.profile, mould.casts, self.bench.slip_per_cake)
+        return replace(inside, level_mm=casting.at(skin.from_s).level_mm)
+
+    def _draw_mould(
+        self,
+        picture: Picture,
+        view: View,
+        mould: SimMould,
+        seat: Seat,
+        holes: tuple[HoleView, ...],
+        shown: Inside,
+        time_s: float,
+    ) -> None:
+        """Draw what is in, on and over the pour holes of a mould that is there, in place."""
+        splashes, clay = self.faults.splashes_now(mould.name, time_s), self.bench.clay
+        for splash in splashes:
+            draw_spots(picture, view, mould, seat, splash, clay)
+        for hole in holes:
+            draw_hole(picture, hole, self.bench, mould, shown, self.faults.froth_now(mould.name, time_s))
+        deepest_mm = (mould.profile.depth_mm if shown.level_mm is None else shown.level_mm) - 1.0
+        for splash in splashes:
+            draw_drips(picture, view, mould, seat, splash, clay, deepest_mm)
+        for shade in self.faults.shades_now(mould.name, time_s):
+            draw_shade(picture, view, mould, seat, shade, time_s)
+        for patch in self.faults.sun_patches_now(mould.name, time_s):
+            draw_sun_patch(picture, view, mould, seat, patch)
+        for cover in self.faults.covers_now(mould.name, time_s):
+            draw_cover(picture, view, mould, seat, cover)
 
     def _streams(self, picture: Picture, view: View, seats: tuple[Seat, ...], time_s: float) -> None:
         """Draw every stream that falls now, each into its mould's first pour hole."""

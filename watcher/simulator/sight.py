@@ -16,14 +16,25 @@ Array = npt.NDArray[np.float64]
 EDGE_POINTS = 120
 
 
-def seen_share(view: View, mould: SimMould, seat: Seat, inside: Inside, hands: tuple[Hand, ...]) -> float:
-    """Share of the slip's edge, over all pour holes, that the camera sees, 0 to 1; 0 without slip."""
+def seen_share(
+    view: View,
+    mould: SimMould,
+    seat: Seat,
+    inside: Inside,
+    hands: tuple[Hand, ...],
+    hidden: frozenset[int] = frozenset(),
+) -> float:
+    """Share of the slip's edge, over all pour holes, that the camera sees, 0 to 1; 0 without slip.
+
+    `hidden` are pour holes whose line something else than a hand hides.
+    """
     if inside.level_mm is None or not seat.there:
         return 0.0
     covered = np.zeros((view.lens.height_px, view.lens.width_px, 3), np.uint8)
     for hand in hands:
         draw_hand(covered, view, hand)
-    shares = [_of_hole(view, mould, seat, inside, k, covered) for k in range(len(mould.profile.holes))]
+    count = len(mould.profile.holes)
+    shares = [0.0 if k in hidden else _of_hole(view, mould, seat, inside, k, covered) for k in range(count)]
     return float(np.mean(shares))
 
 

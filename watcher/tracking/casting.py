@@ -23,8 +23,9 @@ from watcher.tracking.series import (
 BACK_AFTER_S = 90.0
 """A level read again after a silence this long is told as an event of its own. [s]"""
 
-SILENT_TIP_S = 240.0
-"""Nothing read for this long after the tip was due, then full again: tipped and poured unseen. [s]"""
+SILENT_TIP_S = 600.0
+"""Nothing read for this long after the tip was due, then full again: tipped and poured unseen. To drain, set,
+open and pour takes no less [S17]; a shorter silence hid a top-up. [s]"""
 
 SILENT_REFILL_S = 900.0
 """The same for a cast that was not yet due: a top-up may well go unseen, but not for so long. [s]"""

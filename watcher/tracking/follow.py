@@ -100,6 +100,6 @@ def _filling(state: MouldState, look: Look) -> Followed:
             return replace(filling.cancel(state, stage), last_empty_s=look.at_s), ()
         return state, ()
     if state.stage is Stage.FILLING:
-        hidden = look.hole.reading in (Missed.OUT_OF_SIGHT, Missed.SKINNED, Missed.FROTHED)
+        hidden = look.hole.reading in (Missed.OUT_OF_SIGHT, Missed.SKINNED, Missed.FROTHED, Missed.COVERED)
         state = filling.overdue(state, look.at_s, hidden=hidden)
     return state, ((look.event("filled"),) if state.stage is Stage.CASTING else ())

@@ -23,9 +23,16 @@ AGREE_MM = 1.5
 STILL_POURING_S = 75.0
 """A rise so soon after the hole first stood full belongs to the same pour, stopped and taken up again. [s]"""
 
+SEEN_POUR_S = 120.0
+"""A pour that lies somewhere in a longer span than this was not seen; a rise soon after it was found full may
+come long after it was. [s]"""
 
 UNSEEN_TOP_UP_S = 60.0
 """In a silence this long slip may have been poured on top. [s]"""
+
+HARDLY_SANK = 1.0 / 3.0
+"""Slip that has sunk by less than this share of what was foretold for a silence was topped up in it: sinking
+goes with the root of K, and no K is overrated ninefold."""
 
 DRAINS_WITHIN_S = 60.0
 """Through a bung or by ladle a mould loses `LADLED_MM` within this time (common practice, no source). [s]"""
@@ -81,6 +88,12 @@ def sense_of(
         far_mm = max(RISE_MM, 4.0 * drift_sigma_mm, 2.0 * forecast_sigma_mm)
         if level_mm < last_mm - drift_sigma_mm and level_mm < forecast_mm - far_mm:
             return Sense.ROSE
+        foretold_mm = forecast_mm - last_mm
+        if (
+            foretold_mm > max(RISE_MM, 4.0 * drift_sigma_mm)
+            and level_mm < last_mm + HARDLY_SANK * foretold_mm
+        ):
+            return Sense.ROSE
     if level_mm > max(known) + max(FALL_MM, 6.0 * max(drift_sigma_mm, forecast_sigma_mm)):
         return Sense.FELL
     return Sense.FITS
@@ -103,7 +116,8 @@ def with_reading(cast: Cast, *readings: Reading) -> Cast:
 def with_pour(cast: Cast, readings: tuple[Reading, ...], *, earliest_s: float, latest_s: float) -> Cast:
     """Begin a new filling: a top-up, or the same pour taken up again when the hole has hardly stood full."""
     first = cast.fillings[0]
-    if len(cast.fillings) == 1 and latest_s - first.latest_s < STILL_POURING_S:
+    seen = first.latest_s - first.earliest_s <= SEEN_POUR_S
+    if len(cast.fillings) == 1 and seen and latest_s - first.latest_s < STILL_POURING_S:
         again = replace(
             first, earliest_s=max(first.earliest_s, earliest_s), latest_s=latest_s, readings=readings
         )

@@ -72,6 +72,7 @@ def judge(
             still_mm=None,
             still_since_s=None,
             stirred_s=now_s,
+            calm_looks=0,
         )
     return memory
 
@@ -145,11 +146,12 @@ def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
     if memory.contents is not Contents.SLIP or last is None:
         return memory
     changed = change(seen.look, last, seen.shown)
-    if changed > POURED_CHANGE and memory.top_mm is None and memory.clear_s is not None:
+    settled = memory.restless and memory.top_mm is None
+    if changed > POURED_CHANGE and memory.top_mm is None and memory.clear_s is not None and not settled:
         memory = replace(memory, filled_s=_filled(memory.clear_s, now_s))
     if changed > POURED_CHANGE:
         looks = tuple(replace(look, past=()) for look in memory.looks)
-        return replace(memory, stirred_s=now_s, poured_s=now_s, looks=looks, fill_mark_mm=None)
+        return replace(memory, stirred_s=now_s, poured_s=now_s, looks=looks, fill_mark_mm=None, calm_looks=0)
     hidden_since = (
         memory.stirred_s is not None and memory.clear_s is not None and memory.stirred_s > memory.clear_s
     )

@@ -12,8 +12,8 @@ from watcher.records.readings import Contents, Expected, HoleSighting, Missed, S
 from watcher.vision.lens import usable_lens
 from watcher.vision.lighting import blurred, unusable
 from watcher.vision.memory import Eyes, MouldMemory
-from watcher.vision.mould_look import look_into
 from watcher.vision.scene import find_scene
+from watcher.vision.several import look_into_all
 from watcher.vision.standing import anchor_rim, place_mould
 
 
@@ -79,7 +79,7 @@ def look_at(
             continue
         memory = anchor_rim(frame.image, mould, memory, scene.shift_px, scene.camera, lens, layout)
         there = mould.card is None or mould.card.tag_id in scene.there
-        hole, memory = look_into(
+        hole, memory = look_into_all(
             frame.image, mould.name, memory, expected.get(mould.name), there, scene.shift_px, frame.taken_s
         )
         holes.append(hole)

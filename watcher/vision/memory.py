@@ -79,6 +79,14 @@ class HoleLooks:
 
 
 @dataclass(frozen=True, slots=True)
+class Over:
+    """What lies over a hole: the picture across its rim (N, M, 3), and since when it has stayed so."""
+
+    patch: Floats
+    since_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class MouldMemory:
     """What is known of one mould.
 
@@ -135,6 +143,20 @@ class MouldMemory:
         The level that the readings have not left since then, and when that was. [mm, s]
     proven : bool
         False where slip was judged by eye alone, in a hole never seen empty, and has not sunk yet.
+    beside : tuple of MouldMemory
+        What the second and further pour holes know for themselves; what stands here is the first's.
+    over : Over or None
+        What lies over the hole just now.
+    rim_usual, rim_looks : float or None, int
+        Share of the rim in which an edge shows when nothing lies over it, and over how many looks.
+    calm_looks : int
+        How many looks since the last pour have shown the slip's surface smooth.
+    calm_unrest : float or None
+        How restless the slip's surface was when it lay smooth, against the plaster beside it.
+    restless : bool
+        The slip's surface was not smooth in the last look: froth, perhaps.
+    off_mm, off_looks : float, int
+        By how much this hole is read deeper than all holes together, and over how many looks. [mm]
     """
 
     placement: int = 0
@@ -167,6 +189,15 @@ class MouldMemory:
     fill_mark_mm: float | None = None
     still_mm: float | None = None
     still_since_s: float | None = None
+    beside: tuple[MouldMemory, ...] = ()
+    off_mm: float = 0.0
+    off_looks: int = 0
+    over: Over | None = None
+    rim_usual: float | None = None
+    rim_looks: int = 0
+    calm_looks: int = 0
+    calm_unrest: float | None = None
+    restless: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,10 @@ from watcher.records.frames import Image
 from watcher.records.readings import Contents, Expected, HoleSighting, LevelReading, Missed
 from watcher.records.readings import Pixels as PixelPoints
 from watcher.vision.contents import change
+from watcher.vision.covering import Way, look_over
 from watcher.vision.doubting import STIRRED_S, below_old_mark, doubted, is_old_mark
 from watcher.vision.film import film_for, no_film
+from watcher.vision.froth import froth_on
 from watcher.vision.gate import light_switched
 from watcher.vision.judging import back_again, drained, judge, note_look, notice_pour
 from watcher.vision.level import MENISCUS_MM, Line, follow, out_of_sight, pace, place_line, wider
@@ -65,8 +67,10 @@ def look_into(
     else:
         film = no_film(plans.strip)
     seen = sample_hole(image, plans, looks, film, shift)
-    if _in_way(memory, seen, card_there):
-        return _blocked(name, memory, seen, card_there, shift, now_s)
+    way = Way(_in_way(memory, seen, card_there), card_there)
+    hidden, memory = look_over(image, memory, seen, way, shift, now_s)
+    if hidden is not None:
+        return _blocked(name, memory, seen, hidden, card_there, shift, now_s)
     memory = replace(memory, odd_since_s=None)
     if memory.contents is Contents.AWAY or (memory.moved and drained(memory, seen)):
         memory = back_again(memory, seen)
@@ -85,6 +89,10 @@ def look_into(
         seen = sample_hole(image, plans, looks, film, shift)
         plans, line = find_line(memory, seen, plans, None, True, now_s, pace_now)
     seen = replace(seen, shown=plans.strip.shown())
+    if memory.contents is Contents.SLIP:
+        froth, memory = froth_on(image, plans.strip, memory, line, shift, now_s)
+        if froth is not None:
+            return _sighting(name, memory, froth, shift), note_look(memory, seen, now_s, None)
     told_tipped = expected is not None and expected.phase == "tipped" and was_slip
     if line is None or memory.contents is not Contents.SLIP or told_tipped:
         memory = replace(memory, plans=(plans, *memory.plans[1:]))
@@ -216,17 +224,17 @@ def _in_first_light(
 
 
 def _blocked(
-    name: str, memory: MouldMemory, seen: Pixels, card_there: bool, shift: Array, now_s: float
+    name: str, memory: MouldMemory, seen: Pixels, why: Missed, card_there: bool, shift: Array, now_s: float
 ) -> tuple[HoleSighting, MouldMemory]:
-    """Something covers the rim, or the mould is gone; a new look that stays becomes the look."""
+    """Something covers the rim, or the mould is gone; what stays becomes the look, if a rim shows in it."""
     since = memory.odd_since_s if memory.odd_since_s is not None else now_s
     memory = replace(memory, stirred_s=now_s, odd_since_s=since, moved=memory.moved or not card_there)
-    if card_there and now_s - since >= ACCEPT_AFTER_S:
+    if card_there and why is Missed.HAND and memory.over is None and now_s - since >= ACCEPT_AFTER_S:
         looks = tuple(replace(k, ring=seen.ring) for k in memory.looks)
         memory = replace(memory, looks=looks, odd_since_s=None)
     elif not card_there and now_s - since >= AWAY_AFTER_S:
         memory = replace(memory, contents=Contents.AWAY)
-    return _sighting(name, memory, Missed.HAND, shift, hand=True), memory
+    return _sighting(name, memory, why, shift, hand=why is Missed.HAND), memory
 
 
 def _sighting(

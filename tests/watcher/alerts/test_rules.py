@@ -206,3 +206,12 @@ def test_alerts_that_are_over_are_let_go_after_a_day_and_never_raised_again() ->
     present, events = run(present, [tick(613 + 86_400), tick(613 + 86_401), tick(613 + 2 * 86_400)])
     assert present.alerts == ()
     assert raised(events, "ready") == []
+
+
+@pytest.mark.parametrize(
+    ("missed", "word"), [(Missed.COVERED, "lies over the pour hole"), (Missed.FROTHED, "froth")]
+)
+def test_what_hides_the_slip_is_named_as_the_reason(missed: Missed, word: str) -> None:
+    present, _ = run(casting(), [look(60, missed=missed, contents=Contents.SLIP), *ticks(61, 300)])
+    blind = next(a for a in present.alerts if a.kind is Kind.BLIND)
+    assert word in blind.why

@@ -220,8 +220,12 @@ def test_casts_that_came_clean_teach_when_the_next_one_comes_out() -> None:
     assert printed.minutes.value == pytest.approx(45.0, rel=0.05)
     clean = [out(f"c{n}", FindingKind.CLEAN, 110.0 + 5.0 * n) for n in range(3)]
     stuck = out("c3", FindingKind.STUCK, 20.0)
-    own = demoulding_of(casts, [*clean, stuck], Slip(1.76, 0.62), 3.97)
+    own = demoulding_of(casts, [*clean, stuck], Slip(1.76, 0.62), 3.97, habit=True)
     assert own is not None and own.taught_by == 4
     assert own.minutes.low < 115.0 < own.minutes.high
     width = own.minutes.high / own.minutes.low
     assert width < 0.5 * printed.minutes.high / printed.minutes.low
+    # from when on it can be opened lies before the moments at which it came clean, and not absurdly so
+    can = demoulding_of(casts, [*clean, stuck], Slip(1.76, 0.62), 3.97)
+    assert can is not None and 110.0 / 2.5 < can.minutes.value < 110.0
+    assert can.minutes.low > 20.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from bench_looks import bench, look, names, run
 
+from watcher.records.bench import Forecast
 from watcher.records.readings import Contents, Missed
 
 EMPTY = [look(0, contents=Contents.EMPTY), look(25, contents=Contents.EMPTY)]
@@ -37,3 +38,43 @@ def test_a_top_up_in_a_silence_shows_by_the_slip_standing_where_it_stood_long_be
     same = [look(last_s + 300 + 25 * i, level_mm=5.6 + 0.05 * i) for i in range(4)]
     _, events = run(bench(), [*EMPTY, *sinking, *blind, *same])
     assert "topped_up" not in names(events)
+
+
+def test_a_top_up_in_a_silence_early_in_a_cast_shows_by_the_slip_having_hardly_sunk() -> None:
+    """Three levels that tell little of the speed, six minutes unseen, then the level of before: topped up."""
+    sinking = [look(50 + 30 * i, level_mm=2.9 + 0.9 * (30 * i / 60) ** 0.5) for i in range(4)]
+    last_mm, last_s = sinking[-1].holes[0].reading.level_mm, sinking[-1].taken_s
+    after = [look(last_s + 360 + 30 * i, level_mm=last_mm + 0.05 * i) for i in range(3)]
+    _, events = run(bench(), [*EMPTY, *sinking, *after])
+    assert "topped_up" in names(events)
+    slow = [look(last_s + 360 + 30 * i, level_mm=last_mm + 1.0 + 0.05 * i) for i in range(3)]
+    _, events = run(bench(), [*EMPTY, *sinking, *slow])
+    assert "topped_up" not in names(events)
+
+
+def test_a_top_up_soon_after_an_unseen_pour_was_found_full_does_not_begin_the_cast_anew() -> None:
+    found = [look(210, level_mm=3.0)]  # poured at some time since 25 s
+    topped = [look(270 + 30 * i, level_mm=1.3 + 0.15 * i) for i in range(4)]
+    present, events = run(bench(), [*EMPTY, *found, *topped])
+    cast = present.moulds["beaker"].cast
+    assert "topped_up" in names(events)
+    assert cast.fillings[0].earliest_s == 25 and len(cast.fillings) == 2
+
+
+def test_a_pour_that_was_seen_stopped_and_taken_up_again_is_one_pour() -> None:
+    stopped = [look(50, level_mm=6.0), look(75, level_mm=3.0), look(100, level_mm=2.8)]
+    present, events = run(bench(), [*EMPTY, *stopped, look(125, level_mm=3.0)])
+    assert "topped_up" not in names(events)
+    assert len(present.moulds["beaker"].cast.fillings) == 1
+
+
+def test_full_again_after_minutes_unseen_was_topped_up_and_after_a_quarter_of_an_hour_poured_anew() -> None:
+    sinking = [look(50 + 25 * i, level_mm=2.5 + 0.9 * (25 * i / 60) ** 0.5) for i in range(60)]
+    last_s = sinking[-1].taken_s
+    full = [look(last_s + 300 + 25 * i, level_mm=2.6 + 0.05 * i) for i in range(3)]
+    present, events = run(bench(), [*EMPTY, *sinking, *full])
+    assert present.moulds["beaker"].cast.forecast in (Forecast.READY, Forecast.LATE)
+    assert "tipped" not in names(events) and "topped_up" in names(events)
+    later = [look(last_s + 960 + 25 * i, level_mm=2.6 + 0.05 * i) for i in range(3)]
+    _, events = run(bench(), [*EMPTY, *sinking, *later])
+    assert "tipped" in names(events) and names(events).count("filling") == 2
