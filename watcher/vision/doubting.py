@@ -51,7 +51,7 @@ def doubted(
     deep = lost_below_mm is not None and reading.level_mm > DEEP_SHARE * lost_below_mm
     if deep and due_mm is not None and abs(reading.level_mm - due_mm) > LAG_MM:
         return Missed.OUT_OF_SIGHT, memory
-    if due_mm is not None and abs(reading.level_mm - due_mm) > JUMP_MM and not _poured_lately(memory, now_s):
+    if _jumps(memory, reading, due_mm) and not _poured_lately(memory, now_s):
         before, memory = memory.jump_mm, replace(memory, jump_mm=reading.level_mm)
         if before is None or abs(reading.level_mm - before) > SAME_JUMP_MM:
             return Missed.UNCERTAIN, memory
@@ -67,6 +67,14 @@ def doubted(
     if not memory.proven:
         memory = replace(memory, proven=_proves_itself(memory, reading))
     return (None if memory.proven else Missed.UNCERTAIN), memory
+
+
+def _jumps(memory: MouldMemory, reading: LevelReading, due_mm: float | None) -> bool:
+    """Tell a level far from anywhere between the last one and where it is due."""
+    if due_mm is None:
+        return False
+    last_mm = due_mm if memory.level_mm is None else memory.level_mm
+    return not min(last_mm, due_mm) - JUMP_MM <= reading.level_mm <= max(last_mm, due_mm) + JUMP_MM
 
 
 def _stands_still(
