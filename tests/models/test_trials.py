@@ -54,12 +54,12 @@ def test_the_same_seed_draws_the_same_cast():
 
 @pytest.mark.slow
 def test_ranges_hold_the_truth_four_times_in_five():
-    # 240 casts; of 60 casts the share that an honest range holds scatters by 5 points (binomial), so each
-    # row is held to 3 of those, and all rows together to 75-87 %
-    table = calibration_table(60, seed=1)
+    # 500 casts, the table of DEVELOPERS.md; of 125 casts the share that an honest range holds scatters by 3.6
+    # points (binomial), so each row is held to 3 of those, and all rows together to 75-87 %
+    table = calibration_table(125, seed=20)
     for row in table:
-        assert 0.64 <= row.ready_held <= 0.96, row
-        assert 0.64 <= row.wall_held <= 0.96, row
+        assert 0.69 <= row.ready_held <= 0.91, row
+        assert 0.69 <= row.wall_held <= 0.91, row
     assert 0.75 <= np.mean([row.ready_held for row in table]) <= 0.87
     by_known = {(row.known, row.share): row for row in table}
     half = by_known[(Known.EXACT, 0.5)]

@@ -12,9 +12,9 @@ from watcher.vision.bands import BLUR_PX, RIDGE, RIM_BLUR_PX, SHADOW_MM, fit_ban
 Array = npt.NDArray[np.float64]
 
 PX_PER_MM = 1.7
-Z = 0.25 * np.arange(-12, 48)
-TRIED = np.arange(4.0, 6.6, 0.25)
-ENDS = np.array([0.2, 0.9, 2.4])
+Z = np.arange(-3.0, 12.0, 0.25, dtype=np.float64)
+TRIED: Array = np.arange(4.0, 6.6, 0.25)
+ENDS: Array = np.array([0.2, 0.9, 2.4])
 
 
 def drawn(sectors: int, seed: int) -> Array:
@@ -66,7 +66,7 @@ def test_a_line_far_below_the_rim_is_fitted_without_a_top() -> None:
 
 def test_a_top_that_ends_elsewhere_in_every_sector_is_fitted_there_from_the_rows_that_count() -> None:
     y = drawn(3, 3) - 110.0
-    ends = ENDS[:, None] + np.array([0.0, 0.15, 0.4])
+    ends: Array = ENDS[:, None] + np.array([0.0, 0.15, 0.4])
     used = (Z >= ends[..., None] - 1.5).astype(np.float64)
     left, steps = fit_bands_apart(Z, y, used, TRIED, ends, PX_PER_MM)
     assert left.shape == steps.shape == (3, 3, TRIED.size)
