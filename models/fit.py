@@ -143,6 +143,12 @@ class AbsorptionFit:
         spread = math.sqrt(max(float(by @ self.covariance @ by), 0.0))
         return float(values[0, 0]), spread, float(values[0, 1] - values[0, 0])
 
+    def wall_sigma_mm(self, time_s: float) -> float:
+        """Give the standard deviation of the mean wall at a moment. [mm]."""
+        _, slopes = self.course.predict(self.unknowns, np.array([time_s]))
+        by = slopes[1, 0]
+        return math.sqrt(max(float(by @ self.covariance @ by), 0.0))
+
     def speed_mm_per_s(self, time_s: float) -> float:
         """How fast the slip sinks at a moment. [mm/s]."""
         return self.level_at(time_s)[2]

@@ -142,6 +142,7 @@ def expect(state: MouldState, mould: MouldProfile, at_s: float) -> Expected:
         speed,
         tuple(depths.tolist()),
         tuple(cast.fit.cake_on_wall(at_s, depths).tolist()),
+        cast.fit.wall_sigma_mm(at_s),
     )
 
 

@@ -57,6 +57,8 @@ class LevelReading:
         By how much the level would read shallower for a millimetre more of it; 0 where no clay bears on it.
     rim_share : float
         How much of the pull of the rim's own edge is in the reading: near 1 close under the rim, 0 far below.
+    clay_sigma_mm : float
+        Standard deviation of that clay's thickness; what it makes of the level is part of `sigma_mm`. [mm]
     """
 
     level_mm: float
@@ -66,6 +68,7 @@ class LevelReading:
     clay_mm: float = 0.0
     mm_per_clay_mm: float = 0.0
     rim_share: float = 0.0
+    clay_sigma_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +118,8 @@ class Expected:
     cake_depths_mm, cake_mm : tuple of float
         Thickness of clay on the wall of the pour hole against depth below the rim, as the volume balance
         has it (cake below the level, film and cake left above it). Empty when nothing is known.
+    cake_sigma_mm : float
+        Standard deviation of that thickness, alike at all depths. [mm]
     """
 
     phase: str
@@ -124,3 +129,4 @@ class Expected:
     speed_mm_per_s: float | None = None
     cake_depths_mm: tuple[float, ...] = ()
     cake_mm: tuple[float, ...] = ()
+    cake_sigma_mm: float = 0.0

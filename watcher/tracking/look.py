@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -32,7 +33,7 @@ class Look:
             return Reading(
                 self.at_s,
                 level.level_mm,
-                level.sigma_mm,
+                _without_clay(level),
                 level.drift_sigma_mm,
                 self.hole.placement,
                 level.clay_mm,
@@ -50,6 +51,12 @@ class Look:
     def event(self, name: str, detail: str = "") -> BenchEvent:
         """Something that happened to this mould at this moment."""
         return BenchEvent(self.hole.mould, name, self.at_s, self.at, detail)
+
+
+def _without_clay(level: LevelReading) -> float:
+    """Give a level's spread less its clay's part: the fit puts a ring of its own in that clay's place."""
+    of_clay = level.mm_per_clay_mm * level.clay_sigma_mm
+    return math.sqrt(max(level.sigma_mm**2 - of_clay**2, level.drift_sigma_mm**2))
 
 
 Followed = tuple[MouldState, tuple[BenchEvent, ...]]

@@ -73,6 +73,7 @@ def agreed(readings: Sequence[LevelReading], due_mm: float | None) -> Agreed | N
         clay_mm=float(weight @ [r.clay_mm for r in readings]),
         mm_per_clay_mm=float(weight @ [r.mm_per_clay_mm for r in readings]),
         rim_share=float(weight @ [r.rim_share for r in readings]),
+        clay_sigma_mm=float(weight @ [r.clay_sigma_mm for r in readings]),
     )
     return Agreed(made, tuple(float(w) for w in weight))
 

@@ -22,6 +22,8 @@ MARK_LEFT_S, MARK_STEP = 75.0, -12.0
 MARK_CLEAR_MM = 0.5
 RISEN_MM = 2.0
 LAG_MM = 1.5
+JUMP_MM, SAME_JUMP_MM = 2.0, 0.7
+"""A level so far from where it should be must be seen a second time, about where it was. [mm]"""
 SURELY_FULL_MM = 6.0
 SUNK_MM = 0.9
 """A line deeper than the first of these must have sunk by the second before it is taken for slip's, in a
@@ -49,6 +51,12 @@ def doubted(
     deep = lost_below_mm is not None and reading.level_mm > DEEP_SHARE * lost_below_mm
     if deep and due_mm is not None and abs(reading.level_mm - due_mm) > LAG_MM:
         return Missed.OUT_OF_SIGHT, memory
+    if _jumps(memory, reading, due_mm) and not _poured_lately(memory, now_s):
+        before, memory = memory.jump_mm, replace(memory, jump_mm=reading.level_mm)
+        if before is None or abs(reading.level_mm - before) > SAME_JUMP_MM:
+            return Missed.UNCERTAIN, memory
+    else:
+        memory = replace(memory, jump_mm=None)
     if _stands_still(memory, reading, expected, now_s):
         if not deep and _is_young(memory, now_s):
             memory = _below(memory, reading.level_mm + MARK_CLEAR_MM)
@@ -59,6 +67,14 @@ def doubted(
     if not memory.proven:
         memory = replace(memory, proven=_proves_itself(memory, reading))
     return (None if memory.proven else Missed.UNCERTAIN), memory
+
+
+def _jumps(memory: MouldMemory, reading: LevelReading, due_mm: float | None) -> bool:
+    """Tell a level far from anywhere between the last one and where it is due."""
+    if due_mm is None:
+        return False
+    last_mm = due_mm if memory.level_mm is None else memory.level_mm
+    return not min(last_mm, due_mm) - JUMP_MM <= reading.level_mm <= max(last_mm, due_mm) + JUMP_MM
 
 
 def _stands_still(
@@ -77,11 +93,13 @@ def _stands_still(
         return True
     if expected is None or expected.speed_mm_per_s is None:
         return False
-    for kept in memory.looks[0].past:
-        still_s = now_s - kept.taken_s
-        if abs(kept.level_mm - reading.level_mm) < STILL_MM and still_s >= STILL_LEAST_S:
-            return expected.speed_mm_per_s * still_s > STILL_SHARE * STILL_MM
-    return False
+    still_s = 0.0
+    for kept in reversed(memory.looks[0].past):
+        if kept.level_mm < reading.level_mm - STILL_MM:
+            break  # it stood higher since: what matches further back is from before a top-up
+        if abs(kept.level_mm - reading.level_mm) < STILL_MM:
+            still_s = now_s - kept.taken_s
+    return still_s >= STILL_LEAST_S and expected.speed_mm_per_s * still_s > STILL_SHARE * STILL_MM
 
 
 def is_old_mark(memory: MouldMemory, found: Found, now_s: float) -> bool:
@@ -120,7 +138,11 @@ def _rises_unpoured(memory: MouldMemory, reading: LevelReading, now_s: float) ->
     """Tell a line that stands higher though no slip was seen to come in: likely the mark that it left."""
     if memory.level_mm is None or reading.level_mm > memory.level_mm - RISEN_MM:
         return False
-    return memory.poured_s is None or now_s - memory.poured_s > STIRRED_S
+    return not _poured_lately(memory, now_s)
+
+
+def _poured_lately(memory: MouldMemory, now_s: float) -> bool:
+    return memory.poured_s is not None and now_s - memory.poured_s <= STIRRED_S
 
 
 def _proves_itself(memory: MouldMemory, reading: LevelReading) -> bool:

@@ -66,6 +66,7 @@ def judge(
             belief=None,
             top_mm=None,
             mark_mm=None,
+            fill_mark_mm=None,
             level_mm=None,
             read_s=None,
             still_mm=None,
@@ -124,6 +125,7 @@ def back_again(memory: MouldMemory, seen: Pixels) -> MouldMemory:
         read_s=None,
         top_mm=None,
         mark_mm=None,
+        fill_mark_mm=None,
         clear_s=None,
         returned=True,
     )
@@ -149,7 +151,7 @@ def notice_pour(memory: MouldMemory, seen: Pixels, now_s: float) -> MouldMemory:
         memory = replace(memory, filled_s=_filled(memory.clear_s, now_s))
     if changed > POURED_CHANGE:
         looks = tuple(replace(look, past=()) for look in memory.looks)
-        return replace(memory, stirred_s=now_s, poured_s=now_s, looks=looks, calm_looks=0)
+        return replace(memory, stirred_s=now_s, poured_s=now_s, looks=looks, fill_mark_mm=None, calm_looks=0)
     hidden_since = (
         memory.stirred_s is not None and memory.clear_s is not None and memory.stirred_s > memory.clear_s
     )

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from watcher.records.readings import Expected
+from watcher.vision.film import Film
 from watcher.vision.hmm import POUR_CHANCE, STRAY_CHANCE, Belief, fresh, mass_near, sink, weigh
 from watcher.vision.likelihood import edge_gain, noise_of
+from watcher.vision.marked import CLEAR_OF_MARK_PX, FAR_OF_MARK_PX, Mark, place_below
 from watcher.vision.memory import HoleLooks, HolePlans
 from watcher.vision.middle import middle
-from watcher.vision.placing import Placed, place
+from watcher.vision.placing import REACH_MM, Placed, WallRows, place
+from watcher.vision.spread import MENISCUS_SIGMA_MM, POSE_PX, faint_mm
 from watcher.vision.strip import StripPlan
 from watcher.vision.wall import AROUND_SHARE, Wall
 
@@ -27,22 +30,6 @@ Slip wets the film and climbs it; the stronger of the two edges of that climb is
 on rendered benches; in life 0.5 to 2.5 mm are possible (capillary length about 1.85 mm), one constant per
 slip, and it cancels in the drop since full."""
 
-PRIOR_GROWTH_MM2_PER_MIN = 1.0
-"""Growth of the cake where no model tells: the middle of what studios report (0.5 to 5.3)."""
-PRIOR_FILM_SHARE = 0.3
-YOUNG_S = 120.0
-YOUNG_SHARE = 0.7
-"""In the first minutes a fit to one or two levels can say no cake at all; plaster is never that slow."""
-MODEL_FILM_SHARE = 0.045
-MODEL_FILM_MM = 0.05
-POSE_PX = 0.07
-MENISCUS_SIGMA_MM = 0.2
-"""How differently that line stands from mould to mould, by the light that falls on the climb. [mm]"""
-AT_LINE_MM = 0.8
-TOP_FROM_MM = 0.9
-TOP_RAMP_MM = 0.4
-USUAL_TOP_MM = 2.0
-"""Where a mould is usually filled to below its rim (common practice, no source)."""
 MOVING_WEIGHT = 1.5
 MOVED_PX = 5.0
 AS_DUE_MM = 1.2
@@ -53,6 +40,8 @@ one would, an edge counts only for what is new in it."""
 BELOW_LOG = 10.0
 """An edge must beat no edge by this much before it speaks against a level out of sight."""
 LEAST_GAIN = 9.0
+FORECAST_MM, ASTRAY = 1.0, 0.01
+"""How closely the bench's forecast is taken, and how likely it is that the level is anywhere else."""
 MARK_GAIN = 25.0
 DEEPEST_START_MM = 18.0
 LEAST_CONFIDENCE = 0.85
@@ -62,14 +51,6 @@ FASTEST_MM_PER_MIN = 6.0
 NEAR_RIM_MM, NEAR_RIM_PX = 0.4, 3.5
 """A line close under the rim is pulled by the rim: half a millimetre at 3 px, a tenth at 8 px.
 Seen on rendered benches in the first minutes after a pour. [mm, px]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Film:
-    """Horizontal clay on the wall (J,) and the spread of the whole of it, in mm."""
-
-    mm: Array
-    sigma_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,34 +80,7 @@ class Found:
     mm_per_clay_mm: float = 0.0
     rim_share: float = 0.0
     rim_px: float = 0.0
-
-
-def film_for(
-    plan: StripPlan, expected: Expected | None, filled_s: float | None, top_mm: float | None, now_s: float
-) -> Film:
-    """Clay on the wall: what the volume balance says, else what plaster usually draws."""
-    age_s = max(now_s - filled_s, 0.0) if filled_s is not None else 0.0
-    prior_mm = math.sqrt(PRIOR_GROWTH_MM2_PER_MIN * age_s / 60.0)
-    if expected is not None and expected.cake_mm:
-        cake = np.interp(plan.depths_mm, expected.cake_depths_mm, expected.cake_mm)
-        if age_s < YOUNG_S:
-            cake = np.maximum(cake, YOUNG_SHARE * prior_mm)
-        typical = float(np.max(cake))
-        return Film(_below_top(cake * plan.lean, plan, top_mm), MODEL_FILM_MM + MODEL_FILM_SHARE * typical)
-    if filled_s is None:
-        return Film(np.zeros(plan.depths_mm.size), 1.0)
-    return Film(_below_top(prior_mm * plan.lean, plan, top_mm), 0.1 + PRIOR_FILM_SHARE * prior_mm)
-
-
-def no_film(plan: StripPlan) -> Film:
-    """Return the film of a bare wall: none."""
-    return Film(np.zeros(plan.depths_mm.size), 0.1)
-
-
-def _below_top(film_mm: Array, plan: StripPlan, top_mm: float | None) -> Array:
-    """Let the cake begin gently where the slip first stood: a step would be an edge that is not there."""
-    top_mm = USUAL_TOP_MM if top_mm is None else top_mm
-    return np.asarray(film_mm * np.clip((plan.depths_mm - top_mm + TOP_FROM_MM) / TOP_RAMP_MM, 0.0, 1.0))
+    clay_sigma_mm: float = 0.0
 
 
 def look_for_line(
@@ -199,8 +153,12 @@ def follow(
     passed_s: float,
     pace_mm_per_s: float,
     stirred: bool,
+    forecast: tuple[float, float] | None = None,
 ) -> Belief:
-    """Carry the belief over `passed_s` and meet this frame's line."""
+    """Carry the belief over `passed_s` and meet this frame's line.
+
+    `forecast` is where the bench expects the level and how surely; far from it a line is less likely.
+    """
     step = float(plan.depths_mm[1] - plan.depths_mm[0])
     if belief is None or belief.rows.size != plan.depths_mm.size:
         rows = fresh(plan.depths_mm, possible)
@@ -210,6 +168,10 @@ def follow(
     else:
         belief = sink(belief, step, pace_mm_per_s * passed_s, POUR_CHANCE if stirred else STRAY_CHANCE)
     scores = np.where(_past_sight(possible), BELOW_LOG, line.log_rows)
+    if forecast is not None and not stirred:
+        level_mm, sigma_mm = forecast
+        off = (plan.depths_mm + MENISCUS_MM - level_mm) / math.hypot(sigma_mm, FORECAST_MM)
+        scores = scores + np.log(ASTRAY + (1.0 - ASTRAY) * np.exp(-0.5 * off**2)) / EVIDENCE_WEIGHT
     return weigh(belief, EVIDENCE_WEIGHT * scores, EVIDENCE_WEIGHT * BELOW_LOG)[0]
 
 
@@ -223,13 +185,24 @@ def out_of_sight(belief: Belief, possible: npt.NDArray[np.bool_]) -> float:
     return belief.below + float(belief.rows[_past_sight(possible)].sum())
 
 
-def place_line(belief: Belief, wall: Wall, film: Film, rim_mm: float | None) -> Found | None:
+def place_line(
+    belief: Belief,
+    wall: Wall,
+    film: Film,
+    noise: float,
+    rim_mm: float | None = None,
+    mark: Mark | None = None,
+) -> Found | None:
     """Read the level off the belief, the line placed within its rows; None where no row earns it.
 
     Parameters
     ----------
+    noise : float
+        Spread of one profile value. [grey levels]
     rim_mm : float or None
         Where the top ends, below the drawn rim, if that is known. [mm]
+    mark : Mark or None
+        What is known of the filling's mark, after its first line.
     """
     if belief.rows.sum() <= 0.0:
         return None
@@ -241,10 +214,10 @@ def place_line(belief: Belief, wall: Wall, film: Film, rim_mm: float | None) -> 
     confidence = mass_near(belief, depths, centre, 1.2)
     clay = float(np.interp(centre + MENISCUS_MM, depths, film.mm))
     rows = wall.rows(clay, centre)
-    placed = place(rows, wall.sectors(centre), centre, rim_mm)
+    placed = _placed(rows, wall, centre, rim_mm, mark)
     if placed is None:
         return None
-    line_sigma = math.hypot(placed.sigma_mm, 0.04)
+    line_sigma = math.hypot(placed.sigma_mm, 0.04, faint_mm(placed.step, noise))
     bare = np.interp([placed.at_mm - 1.0, placed.at_mm + 1.0], plan.shape.depths_mm, plan.shape.radii_mm)
     taper = 0.5 * float(bare[0] - bare[1])
     per_film = math.cos(plan.steep) / max(
@@ -257,4 +230,39 @@ def place_line(belief: Belief, wall: Wall, film: Film, rim_mm: float | None) -> 
     drift = math.hypot(line_sigma, 0.12 * film_part, NEAR_RIM_MM * rim_share)
     lean = float(np.interp(placed.at_mm, depths, plan.lean))
     level = placed.at_mm + MENISCUS_MM
-    return Found(level, sigma, drift, confidence, placed, clay / lean, per_film * lean, rim_share, rim_px)
+    return Found(
+        level,
+        sigma,
+        drift,
+        confidence,
+        placed,
+        clay / lean,
+        per_film * lean,
+        rim_share,
+        rim_px,
+        film.sigma_mm / lean,
+    )
+
+
+def _placed(
+    rows: WallRows, wall: Wall, centre: float, rim_mm: float | None, mark: Mark | None
+) -> Placed | None:
+    """Place the line by what lies above it: the mark of the fill once it is clear of that, else the top."""
+    sectors = wall.sectors(centre)
+    if mark is not None:
+        below_px = (centre - mark.first_mm) * rows.px_per_mm
+        if below_px > CLEAR_OF_MARK_PX:
+            near = below_px < FAR_OF_MARK_PX + REACH_MM * rows.px_per_mm
+            below = place_below(rows, sectors, centre, mark if near else None)
+            if below is not None and below.sigma_mm < REACH_MM:
+                return below
+    return place(rows, sectors, centre, rim_mm)
+
+
+def wider(found: Found, by_mm: float) -> Found:
+    """Return the line with one more spread of its own in it."""
+    return replace(
+        found,
+        sigma_mm=math.hypot(found.sigma_mm, by_mm),
+        drift_sigma_mm=math.hypot(found.drift_sigma_mm, by_mm),
+    )

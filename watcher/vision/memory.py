@@ -185,6 +185,8 @@ class MouldMemory:
     moved: bool = False
     low: tuple[float, float, float] | None = None
     proven: bool = True
+    jump_mm: float | None = None
+    fill_mark_mm: float | None = None
     still_mm: float | None = None
     still_since_s: float | None = None
     beside: tuple[MouldMemory, ...] = ()

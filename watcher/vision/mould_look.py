@@ -13,12 +13,15 @@ from watcher.records.readings import Pixels as PixelPoints
 from watcher.vision.contents import change
 from watcher.vision.covering import Way, look_over
 from watcher.vision.doubting import STIRRED_S, below_old_mark, doubted, is_old_mark
+from watcher.vision.film import film_for, no_film
 from watcher.vision.froth import froth_on
 from watcher.vision.gate import light_switched
 from watcher.vision.judging import back_again, drained, judge, note_look, notice_pour
-from watcher.vision.level import MENISCUS_MM, Line, film_for, follow, no_film, out_of_sight, pace, place_line
+from watcher.vision.level import MENISCUS_MM, Line, follow, out_of_sight, pace, place_line, wider
+from watcher.vision.marked import Mark
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.sampling import Pixels, sample_hole
+from watcher.vision.spread import sunk_mm
 from watcher.vision.tracing import below_mark, find_line, trusted
 from watcher.vision.wall import Wall
 
@@ -119,6 +122,12 @@ def _due(memory: MouldMemory, pace_now: float, now_s: float) -> float | None:
     return memory.level_mm + pace_now * min(now_s - memory.read_s, LONGEST_GUESS_S)
 
 
+def _forecast(expected: Expected | None) -> tuple[float, float] | None:
+    if expected is None or expected.level_mm is None or expected.level_sigma_mm is None:
+        return None
+    return expected.level_mm, expected.level_sigma_mm
+
+
 def _read(
     memory: MouldMemory,
     seen: Pixels,
@@ -133,21 +142,29 @@ def _read(
     passed = now_s - memory.clear_s if memory.clear_s is not None else 0.0
     stirred = _stirred(memory, now_s)
     held = memory.belief if memory.top_mm is not None else None
-    belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred)
+    due = _forecast(expected)
+    belief = follow(held, line, plans.strip, plans.regions.possible, passed, pace_now, stirred, due)
     if line.mark_mm is not None and memory.mark_mm is None and line.mark_mm < DEEPEST_MARK_MM:
         below = below_mark(memory, seen, wall, plans, line, now_s, pace_now)
         if below is not None:
             plans, line, mark_mm = below
             belief = follow(None, line, plans.strip, plans.regions.possible, passed, pace_now, stirred)
             memory = replace(memory, mark_mm=mark_mm)
-    found = place_line(belief, replace(wall, plan=plans.strip), seen.film, memory.looks[0].rim_mm)
+    mark = None if memory.top_mm is None else Mark(memory.top_mm - MENISCUS_MM, memory.fill_mark_mm)
+    found = place_line(
+        belief, replace(wall, plan=plans.strip), seen.film, line.noise, memory.looks[0].rim_mm, mark
+    )
+    if found is not None and memory.filled_s is not None:
+        found = wider(found, sunk_mm(found.placed.step, pace_now, now_s - memory.filled_s))
+    if mark is not None and found is not None:
+        memory = replace(memory, fill_mark_mm=mark.met(found.placed))
     memory = replace(memory, belief=belief, plans=(plans, *memory.plans[1:]))
     possible = plans.regions.possible
     if found is not None and found.placed.rim_mm is not None and found.rim_px > RIM_TOLD_PX:
         memory = _with_rim(memory, found.placed.rim_mm, LATEST_RIM_SHARE)
     if found is not None and is_old_mark(memory, found, now_s):
         return Missed.UNCERTAIN, note_look(below_old_mark(memory, found), seen, now_s, None)
-    reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None)
+    reading = trusted(found, out_of_sight(belief, possible), line, memory.top_mm is None, due)
     was_lost = held is not None and held.rows.size == possible.size and out_of_sight(held, possible) > 0.5
     if was_lost and not stirred and line.gain < BACK_GAIN:
         reading = Missed.OUT_OF_SIGHT

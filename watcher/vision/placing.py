@@ -48,21 +48,28 @@ class WallRows:
     luma : ndarray (J, S)
         Sector means. [grey levels]
     rim_mm : float
-        Where the drawn rim lies on this wall. [mm]
+        Where the drawn rim lies on this wall, about the far point. [mm]
     px_per_mm : float
+    rims_mm : ndarray (S,)
+        The same in each sector: what lies behind the clay is an arc on it. [mm]
+    shown : ndarray of bool (J, S)
+        Where the wall is in view: past the near rim its bright top begins.
     """
 
     depths_mm: Array
     luma: Floats
     rim_mm: float
     px_per_mm: float
+    rims_mm: Array
+    shown: Bools
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
     """Where the line lies, its spread by noise, how much brighter the slip is, the sectors' disagreement.
 
-    `rim_mm` is where the top ends, below the drawn rim; None where the line lies clear of it.
+    `rim_mm` is where the top ends, below the drawn rim; None where the line lies clear of it. `mark_mm` is
+    where the fill's mark was taken to be on the bare wall; None where it was not reckoned with.
     """
 
     at_mm: float
@@ -70,6 +77,7 @@ class Placed:
     step: float
     disagree_mm: float
     rim_mm: float | None = None
+    mark_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +227,7 @@ def _best(rows: WallRows, tried: _Tried | None, sectors: Bools) -> Placed | None
     first = int(np.argmax(np.isfinite(tried.left[edge, :, 0])))
     places, total = tried.at_mm[first:], tried.total[edge, first:]
     best = int(np.argmin(total))
-    at, bend = _valley(places, total, best)
+    at, bend = valley(places, total, best)
     step_mm = float(rows.depths_mm[1] - rows.depths_mm[0])
     fitted = (float(places[-1] - places[0]) + (BAND_PX + BELOW_PX) / rows.px_per_mm) / step_mm
     noise2 = float(total[best]) / max(fitted * float(sectors.sum()), 1.0)
@@ -243,7 +251,7 @@ def _valleys(tried: Array, total: Array) -> Array:
     return np.asarray(tried[best] + np.clip(offset, -0.5, 0.5) * STEP_MM)
 
 
-def _valley(tried: Array, total: Array, best: int) -> tuple[float, float]:
+def valley(tried: Array, total: Array, best: int) -> tuple[float, float]:
     """Lowest point of a parabola through three values, and its bend (second derivative)."""
     if not 0 < best < tried.size - 1:
         return float(tried[best]), 0.0

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from watcher.vision.film import Film
 from watcher.vision.gate import RingPlan
-from watcher.vision.level import MENISCUS_MM, Film
+from watcher.vision.level import MENISCUS_MM
 from watcher.vision.likelihood import GAP_PX, plan_regions
 from watcher.vision.memory import HolePlans, MouldMemory
 from watcher.vision.strip import KNOWN_RIM_PX, RIM_PX, StripPlan, with_film

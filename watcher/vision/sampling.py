@@ -9,8 +9,8 @@ import numpy.typing as npt
 
 from watcher.records.frames import Image
 from watcher.vision.contents import inside_look
+from watcher.vision.film import Film
 from watcher.vision.gate import ring_change, ring_light, sample_ring
-from watcher.vision.level import Film
 from watcher.vision.memory import HoleLooks, HolePlans
 from watcher.vision.middle import middle_of_columns
 from watcher.vision.strip import pixels_at, straighten, to_sectors

@@ -21,7 +21,10 @@ FAINT_STEP = -12.0
 """The first level of a filling must be plainer than the later ones: all that follow are drops from it. Slip
 that is a little darker than the wall above it is more likely the rim's shade."""
 SECOND_GAIN = 18.0
+LEAST_AS_FORECAST, AS_FORECAST_MM, SHARP_MM = 0.5, 0.6, 0.25
 WORST_PLACED_MM = 0.7
+LEAST_STEP = 1.0
+"""A step of less than one profile value's noise is no line."""
 WORST_DISAGREE_MM = 1.1
 
 
@@ -80,15 +83,25 @@ def below_mark(
     return trial, replace(line, log_rows=rows), mark_mm
 
 
-def trusted(found: Found | None, below: float, line: Line, first: bool) -> LevelReading | Missed:
-    """Return the level, or why what was found does not earn trust."""
+def trusted(
+    found: Found | None,
+    below: float,
+    line: Line,
+    first: bool,
+    forecast: tuple[float, float] | None = None,
+) -> LevelReading | Missed:
+    """Return the level, or why what was found does not earn trust.
+
+    `forecast` is where the bench expects it, with its spread: a line just there needs less confidence.
+    """
     if below > 0.5:
         return Missed.OUT_OF_SIGHT
     if (
         found is None
         or line.gain < LEAST_GAIN
-        or found.confidence < LEAST_CONFIDENCE
+        or found.confidence < (LEAST_AS_FORECAST if _as_forecast(found, forecast) else LEAST_CONFIDENCE)
         or not well_placed(found.placed)
+        or abs(found.placed.step) < LEAST_STEP * line.noise
     ):
         return Missed.UNCERTAIN
     faint = FAINT_STEP < found.placed.step < 0.0
@@ -102,9 +115,18 @@ def trusted(found: Found | None, below: float, line: Line, first: bool) -> Level
         found.clay_mm,
         found.mm_per_clay_mm,
         found.rim_share,
+        found.clay_sigma_mm,
     )
 
 
 def well_placed(placed: Placed) -> bool:
     """Tell whether the sectors agree on a sharp line."""
     return placed.sigma_mm < WORST_PLACED_MM and placed.disagree_mm < WORST_DISAGREE_MM
+
+
+def _as_forecast(found: Found, forecast: tuple[float, float] | None) -> bool:
+    """Tell a sharp line that lies where the bench expects the level, and expects it surely."""
+    if forecast is None or found.placed.sigma_mm > SHARP_MM:
+        return False
+    level_mm, sigma_mm = forecast
+    return sigma_mm < AS_FORECAST_MM and abs(found.level_mm - level_mm) < AS_FORECAST_MM

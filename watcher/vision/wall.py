@@ -42,9 +42,25 @@ class Wall:
         end = min(math.ceil((near_mm + DOWN_MM + margin) / step), plan.depths_mm.size)
         first = min(first, end - 2)
         sampled = straighten(self.image, pixels_under(plan, film_mm, first, end, self.shift_px))
+        luma = to_sectors(sampled)[..., 0]
+        psi = plan.psi.reshape(luma.shape[1], -1).mean(axis=1)
+        rims = -film_mm / (max(math.tan(plan.steep), 0.1) * np.cos(psi))
         return WallRows(
-            step * np.arange(first, end, dtype=np.float64), to_sectors(sampled)[..., 0], rim, plan.px_per_mm
+            step * np.arange(first, end, dtype=np.float64),
+            luma,
+            rim,
+            plan.px_per_mm,
+            rims,
+            self._shown(first, end),
         )
+
+    def _shown(self, first: int, end: int) -> npt.NDArray[np.bool_]:
+        """Rows that the near rim does not hide, (end - first, S)."""
+        rows = self.plan.whole[max(first, 0) : end]
+        begun = np.logical_or.accumulate(rows, axis=0)
+        hidden = begun & ~rows
+        above = np.zeros((max(-first, 0), rows.shape[1]), dtype=bool)
+        return ~np.concatenate((above, hidden))[: end - first]
 
     def sectors(self, near_mm: float) -> npt.NDArray[np.bool_]:
         """Sectors (S,) in which a line at this depth can be seen, and a little of what lies below it."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from watcher.records.readings import LevelReading, Missed
+from watcher.records.readings import Expected, LevelReading, Missed
 from watcher.vision.doubting import below_old_mark, doubted, is_old_mark
 from watcher.vision.level import Found
 from watcher.vision.memory import HoleLooks, MouldMemory, PastLook
@@ -84,3 +84,28 @@ def test_what_turns_much_darker_downwards_is_an_old_mark_once_the_slip_has_left_
     below = below_old_mark(POURED, dark).mark_mm
     assert below is not None
     assert below > 2.4
+
+
+def test_a_level_far_from_where_it_is_due_is_believed_when_the_next_look_has_it_too() -> None:
+    """A leak or a ladle is there again at the next look; an edge taken for the line is not."""
+    due_mm = 3.0
+    doubt, memory = doubted(level(11.0), POURED, None, None, due_mm, FILLED_S + 300.0)
+    assert doubt is Missed.UNCERTAIN
+    assert doubted(level(13.5), memory, None, None, due_mm, FILLED_S + 325.0)[0] is Missed.UNCERTAIN
+    assert doubted(level(11.3), memory, None, None, due_mm, FILLED_S + 325.0)[0] is None
+    back, memory = doubted(level(3.1), memory, None, None, due_mm, FILLED_S + 325.0)
+    assert back is None
+    assert doubted(level(11.0), memory, None, None, due_mm, FILLED_S + 350.0)[0] is Missed.UNCERTAIN
+
+
+@pytest.mark.parametrize(("between_mm", "wanted"), [(3.3, Missed.SKINNED), (1.9, None)])
+def test_sinking_past_a_level_of_before_a_top_up_is_not_standing_still(
+    between_mm: float, wanted: Missed | None
+) -> None:
+    """The same 3.3 mm ten minutes ago: a skin, unless slip stood higher since."""
+    look = np.zeros((4, 12), dtype=np.float32)
+    past = tuple(PastLook(FILLED_S + s, mm, look) for s, mm in ((400.0, 3.3), (700.0, between_mm)))
+    memory = replace(POURED, looks=(HoleLooks(past=past),))
+    sinking = Expected("casting", 1000.0, 3.3, 0.2, 0.3 / 60.0)
+    doubt, _ = doubted(level(3.3), memory, None, sinking, 3.3, FILLED_S + 1000.0)
+    assert doubt is wanted

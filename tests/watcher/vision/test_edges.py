@@ -33,7 +33,7 @@ def wall(at_mm: float, step: float, noise: float, seed: int, slope: float = 0.0)
 
 def rows(luma: np.ndarray, rim_mm: float = 0.0) -> WallRows:
     """Call the drawn profiles a wall whose rim lies there."""
-    return WallRows(DEPTHS, luma, rim_mm, PX_PER_MM)
+    return WallRows(DEPTHS, luma, rim_mm, PX_PER_MM, np.full(12, rim_mm), SHOWN)
 
 
 def under_a_rim(rim_mm: float, at_mm: float, seed: int) -> WallRows:
@@ -46,7 +46,8 @@ def under_a_rim(rim_mm: float, at_mm: float, seed: int) -> WallRows:
 
     mean = 200.0 - 60.0 * edge(rim_mm, 1.0) + 50.0 * edge(at_mm, 0.7)
     luma = mean[:, None] + rng.normal(0.0, 1.0, (depths.size, 12))
-    return WallRows(depths, luma.astype(np.float32), 0.0, PX_PER_MM)
+    shown = np.ones(luma.shape, dtype=bool)
+    return WallRows(depths, luma.astype(np.float32), 0.0, PX_PER_MM, np.zeros(12), shown)
 
 
 @pytest.mark.parametrize("at_mm", [5.0, 12.3, 24.0])

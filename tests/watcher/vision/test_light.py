@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from watcher.records.readings import Expected, LevelReading
+from watcher.vision.film import Film
 from watcher.vision.gate import light_switched, ring_light
-from watcher.vision.level import Film
 from watcher.vision.memory import MouldMemory
 from watcher.vision.mould_look import _in_first_light
 from watcher.vision.sampling import Pixels
