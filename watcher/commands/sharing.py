@@ -52,7 +52,10 @@ def add_to(app: typer.Typer, one_sentence: Callable[[], AbstractContextManager[N
             "tipbell.toml"
         ),
     ) -> None:
-        """Bring a mould of another bench here, with its figures and its casts; stop the watching first."""
+        """Bring a mould of another bench here; stop the watching first.
+
+        Its figures and its casts come with it.
+        """
         with one_sentence():
             from watcher.commands.bring import bring as run
 
