@@ -114,15 +114,10 @@ class AbsorptionFit:
         """The answer, shape (p,), in the order of `models.course`."""
         return self.solved.unknowns
 
-    @property
-    def covariance(self) -> Array:
-        """Its covariance, shape (p, p)."""
-        return self.solved.covariance
-
     def at(self, time_s: float) -> CastState:
         """Level, wall and water at a moment, past or to come."""
         values, slopes = self.course.predict(self.unknowns, np.array([time_s]))
-        spread = np.sqrt(np.einsum("qp,pr,qr->q", slopes[:, 0], self.covariance, slopes[:, 0]))
+        spread = np.sqrt(np.einsum("qp,pr,qr->q", slopes[:, 0], self.solved.covariance, slopes[:, 0]))
         level, wall, water = (float(value) for value in values[:, 0])
         return CastState(
             normal(level, float(spread[0])),
@@ -140,14 +135,14 @@ class AbsorptionFit:
         """Level [mm], its standard deviation [mm] and how fast it sinks [mm/s]: for every look."""
         values, slopes = self.course.predict(self.unknowns, np.array([time_s, time_s + 1.0]), LEVEL_ROW)
         by = slopes[0, 0]
-        spread = math.sqrt(max(float(by @ self.covariance @ by), 0.0))
+        spread = math.sqrt(max(float(by @ self.solved.covariance @ by), 0.0))
         return float(values[0, 0]), spread, float(values[0, 1] - values[0, 0])
 
     def wall_sigma_mm(self, time_s: float) -> float:
         """Give the standard deviation of the mean wall at a moment. [mm]."""
         _, slopes = self.course.predict(self.unknowns, np.array([time_s]))
         by = slopes[1, 0]
-        return math.sqrt(max(float(by @ self.covariance @ by), 0.0))
+        return math.sqrt(max(float(by @ self.solved.covariance @ by), 0.0))
 
     def speed_mm_per_s(self, time_s: float) -> float:
         """How fast the slip sinks at a moment. [mm/s]."""
@@ -165,7 +160,7 @@ class AbsorptionFit:
         """When a wall that stays covered reaches a thickness, whatever the level does. [s]."""
         at, by = self.course.covered(self.unknowns, wall_mm)
         start = self.course.began_s(self.unknowns)
-        wide = math.exp(Z80 * math.sqrt(float(by @ self.covariance @ by)) / (at - start))
+        wide = math.exp(Z80 * math.sqrt(float(by @ self.solved.covariance @ by)) / (at - start))
         return Ranged(at, start + (at - start) / wide, start + (at - start) * wide)
 
     def cake_on_wall(self, time_s: float, depths_mm: Array) -> Array:
@@ -195,7 +190,7 @@ class AbsorptionFit:
             return None
         by = -slopes[row, 0] / speed
         start = self.course.began_s(self.unknowns)
-        age, sigma = at - start, math.sqrt(float(by @ self.covariance @ by))
+        age, sigma = at - start, math.sqrt(float(by @ self.solved.covariance @ by))
         wide = math.exp(Z80 * sigma / age)
         return Ranged(at, start + age / wide, start + age * wide)
 

@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 
 from models import series as given
+from models.cast_prior import PastSpeed, prior_from_casts, told_by_both
 from models.doors import BadValue
 from models.draining import after_tip
 from models.fit import AbsorptionFit, CannotFit, fit_absorption
 from models.mould import MouldProfile
-from models.prior import AbsorptionPrior
+from models.prior import AbsorptionPrior, prior_from_bench
 from models.ranged import Ranged
 from models.slip import Slip
 from models.tip import TipEstimate, estimate_tip
@@ -29,6 +30,27 @@ CAKE_STEP_MM = 0.5
 
 PRIOR = AbsorptionPrior()
 """The wide band of published casting times, for a mould without a history."""
+
+
+def prior_of(
+    cast: Cast, past: tuple[PastSpeed, ...], neighbours: list[tuple[float, float]]
+) -> AbsorptionPrior:
+    """Say what is known of a cast before its first level.
+
+    Parameters
+    ----------
+    cast : Cast
+    past : tuple of PastSpeed
+        Of this mould; the cast itself may be among them and is left out.
+    neighbours : list of (log_k, log_k_sd)
+        What the levels of each other mould under cast say on their own. [ln mm2/min]
+    """
+    bench = prior_from_bench(neighbours)
+    earlier = [one for one in past if one.cast_id != cast.cast_id]
+    if not earlier:
+        return bench
+    own = prior_from_casts(earlier, number_today=cast.number_today)
+    return told_by_both(own, bench) if neighbours else own
 
 
 def refit(

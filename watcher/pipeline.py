@@ -12,8 +12,8 @@ from datetime import date, datetime
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
+from models.cast_prior import PastSpeed
 from models.fit import AbsorptionFit
-from models.prior import prior_from_bench
 from models.slip import Slip
 from watcher import estimates
 from watcher.alerts import answers, judging
@@ -89,6 +89,11 @@ def resumed(
         states = {name: _fitted_again(bench, state) for name, state in bench.moulds.items()}
         bench = replace(bench, moulds=MappingProxyType(states))
     return bench
+
+
+def with_past(bench: Bench, mould: str, past: tuple[PastSpeed, ...]) -> Bench:
+    """Let a mould's casts be foretold from how fast its earlier ones drank, from the next level on."""
+    return replace(bench, past=MappingProxyType({**bench.past, mould: past}))
 
 
 def with_setting(bench: Bench, mould: str, past: PastSetting) -> Bench:
@@ -227,13 +232,13 @@ def _cast_id(state: MouldState) -> str:
 
 
 def _fitted(bench: Bench, cast: Cast, now_s: float) -> Cast:
-    """Fit a cast in the light of what the other casts on this bench show: same slip, same room.
+    """Fit a cast by its mould's earlier casts and by the others on this bench: same slip, same room.
 
     A cast that has been tipped is spoken of at its tip: the wall does not grow on without slip.
     """
     fits = [state.cast.fit for name, state in bench.moulds.items() if state.cast and name != cast.mould]
     neighbours = [fit.k_alone for fit in fits if isinstance(fit, AbsorptionFit) and fit.k_alone is not None]
-    prior = prior_from_bench(neighbours)
+    prior = estimates.prior_of(cast, bench.past.get(cast.mould, ()), neighbours)
     if cast.tipped_s is not None:
         now_s = min(now_s, cast.tipped_s)
     profile, slip = bench.layout.mould(cast.mould).profile, bench.slip_at(cast.began_s)

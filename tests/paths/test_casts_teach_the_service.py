@@ -12,6 +12,7 @@ from urllib.request import Request, urlopen
 
 import pytest
 
+from models.tip import TipEstimate
 from watcher.alerts.senders import Senders
 from watcher.clock import ToldClock
 from watcher.records.after_tip import AfterStep
@@ -55,14 +56,24 @@ class Bench:
             now_s = begins_s + 2.0 * n
             running.take(Glance(now_s, self.at(now_s), (StreamSeen(CUP, across, 1.0),)))
         full_s = begins_s + 40.0
-        for n in range(31):
-            now_s = full_s + 20.0 * n
-            level = LevelReading(3.0 + 1.15 * (20.0 * n / 60.0) ** 0.5, 0.2, 0.05)
-            hole = HoleSighting(CUP, level, Contents.SLIP)
-            running.take(Sighting("bench", now_s, self.at(now_s), (hole,)))
+        self.sink(full_s, range(31))
         tip_s = full_s + 620.0
         running.hear(Said(What.TIPPED, tip_s, self.at(tip_s), mould=CUP))
         return tip_s
+
+    def sink(self, full_s: float, looks: range) -> None:
+        """See the level at some of the looks, one each 20 s from the moment it was full."""
+        for n in looks:
+            now_s = full_s + 20.0 * n
+            level = LevelReading(3.0 + 1.15 * (20.0 * n / 60.0) ** 0.5, 0.2, 0.05)
+            hole = HoleSighting(CUP, level, Contents.SLIP)
+            self.parts.running.take(Sighting("bench", now_s, self.at(now_s), (hole,)))
+
+    def spread(self) -> float:
+        """Return the width of the wall's range over the wall."""
+        cast = self.parts.running.bench().moulds[CUP].cast
+        assert cast is not None and isinstance(cast.estimate, TipEstimate)
+        return (cast.estimate.wall_high_mm - cast.estimate.wall_low_mm) / cast.estimate.wall_mm
 
     def setting_min(self, tip_s: float) -> float:
         """Return the forecast from the tip to demoulding, in min."""
@@ -138,6 +149,27 @@ def test_a_cast_that_stuck_makes_the_next_forecast_later_and_a_restart_forgets_n
         tip_s = bench.cast(tip_s + 60.0 * third + 3600.0)
         # clean at that minute: it was time by then, and later than when it stuck
         assert first < bench.setting_min(tip_s) <= 1.02 * third
+
+
+@pytest.mark.slow
+def test_a_mould_that_was_cast_before_is_foretold_closer_from_its_first_minute_also_after_a_restart(
+    home: Path,
+) -> None:
+    clock = ToldClock(0.0, START)
+    with service(home, clock) as parts:
+        bench = Bench(parts, clock)
+        bench.sink(1040.0, range(5))
+        unknown = bench.spread()
+        bench.sink(1040.0, range(5, 31))
+        bench.parts.running.hear(Said(What.TIPPED, 1660.0, bench.at(1660.0), mould=CUP))
+        bench.came_out(5000.0, "clean")
+        bench.sink(8040.0, range(5))
+        known = bench.spread()
+        assert known < 0.85 * unknown
+    with service(home, clock) as parts:
+        bench = Bench(parts, clock)
+        bench.sink(8040.0, range(5, 6))
+        assert bench.spread() < 0.9 * unknown
 
 
 @pytest.mark.slow

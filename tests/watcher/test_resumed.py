@@ -98,7 +98,8 @@ def test_a_doubtful_clock_widens_the_range_of_every_cast() -> None:
     sure, doubtful = resumed(fresh(), moulds, (), 0.0), resumed(fresh(), moulds, (), 3600.0)
     for name in NAMES:
         one, other = (bench.moulds[name].cast.estimate for bench in (sure, doubtful))
-        assert other.ready_high_s - other.ready_low_s > 1.2 * (one.ready_high_s - one.ready_low_s)
+        # not by much: how steeply the levels begin tells the pour as well
+        assert other.ready_high_s - other.ready_low_s > one.ready_high_s - one.ready_low_s
         pours = [bench.moulds[name].cast.fillings[0] for bench in (sure, doubtful)]
         assert pours[1].earliest_s == pours[0].earliest_s - 3600.0
 

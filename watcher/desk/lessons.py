@@ -11,10 +11,11 @@ from statistics import median
 from types import MappingProxyType
 
 from models.blame import Blame, Culprit, Residual, blame
+from models.cast_prior import slower
 from models.fault_causes import Cause, Fault, suspects
 from watcher.desk.mould_diary import hours
 from watcher.desk.mould_story import wall_of
-from watcher.desk.plan_times import slower, taught
+from watcher.desk.plan_times import taught
 from watcher.records.afterwards import FindingKind
 from watcher.records.kept import KeptCast
 

@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from models.cast_prior import slower
 from models.ranged import Z80, Ranged
-from watcher.desk.plan_times import slower, taught
+from watcher.desk.plan_times import taught
 from watcher.records.afterwards import FindingKind
 from watcher.records.kept import KeptCast
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import takewhile
 
 from models.air import Room
+from models.cast_prior import PastSpeed, slower
 from models.damp_forecast import coming_casts
 from models.diary import Diary, PastCast
 from models.mould import MouldProfile
@@ -21,10 +22,6 @@ from models.target_check import FILLED_TO_MM, check_target
 from watcher.desk.unseen import airs
 from watcher.records.afterwards import Told
 from watcher.records.kept import KeptCast
-
-SLOWER_PER_CAST = 1.0 / 6.0
-"""Rise of casting time with each cast of a day over that of the dry mould: 3, 3.5, 4 min for the first three
-casts of a small mould; other moulds of the same table go from 4 to 4.5 and from 5 to 6 min [S3]."""
 
 LEATHER_HARD_MOISTURE = 0.18
 """Water over dry clay when a wall can be demoulded: it stiffens to about this [S20, from memory]."""
@@ -151,6 +148,14 @@ def taught(kept: Sequence[KeptCast]) -> Iterator[tuple[KeptCast, float, float]]:
         yield cast, wall**2 / minutes, max(2.0 * math.log(high / low) / (2.0 * Z80), 0.01)
 
 
+def past_speeds(kept: Sequence[KeptCast]) -> tuple[PastSpeed, ...]:
+    """Return how fast the remembered casts of one mould drank, for the fit of its next one."""
+    return tuple(
+        PastSpeed(cast.cast_id, k, sigma, cast.figures["estimate"]["wall_mm"], cast.number_today)
+        for cast, k, sigma in taught(kept)
+    )
+
+
 def water_of_cast_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
     """Water that a cast leaves in the plaster, what the wall gives off as it stiffens included."""
     cast_ml = check_target(mould, slip, wall_mm, filled_to_mm=filled_to_mm(mould)).water_ml
@@ -168,11 +173,6 @@ def water_of_cast_ml(mould: MouldProfile, slip: Slip, wall_mm: float) -> float:
 def filled_to_mm(mould: MouldProfile) -> float:
     """Return where a mould is filled to, below its rim: one without a neck counts from its very rim. [mm]."""
     return min(FILLED_TO_MM, mould.neck_mm)
-
-
-def slower(number_today: int) -> float:
-    """Return how much longer the n-th cast of a day takes than the first, where nothing more is known."""
-    return 1.0 + SLOWER_PER_CAST * (number_today - 1)
 
 
 def _hours(moment: datetime) -> float:

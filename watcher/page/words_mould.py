@@ -15,6 +15,7 @@ MOULD_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "way_pieces": ("Pieces", "Stücke"),
         "not_kept": ("Not kept: {why}", "Nicht gespeichert: {why}"),
         "look_word": ("I looked, the wall is", "Nachgesehen, Wand"),
+        "after_from": ("from {high}; before {low} it sticks", "ab {high}; vor {low} klebt es noch"),
         "after_due": ("about {at} ({low}–{high})", "etwa {at} ({low}–{high})"),
         "cast_way": ("This cast: pictures, faults", "Dieser Guss: Bilder, Fehler"),
         "say_inverted": ("Upside down", "Kopfüber"),

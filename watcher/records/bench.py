@@ -8,6 +8,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from types import MappingProxyType
 
+from models.cast_prior import PastSpeed
 from models.fit import AbsorptionFit, CannotFit
 from models.slip import Slip
 from models.tip import TipEstimate
@@ -210,6 +211,9 @@ class Bench:
     zone: str = "UTC"
     day: date | None = None
     setting: Mapping[str, PastSetting] = field(default_factory=lambda: MappingProxyType({}))  # by mould
+    past: Mapping[str, tuple[PastSpeed, ...]] = field(
+        default_factory=lambda: MappingProxyType({})
+    )  # by mould
     slips: tuple[tuple[float, Slip], ...] = ()  # kept since: from which moment on, oldest first
 
     def slip_at(self, moment_s: float) -> Slip:

@@ -21,6 +21,7 @@ from watcher.camera.source import FrameSource
 from watcher.clock import Clock, resume
 from watcher.desk.after_learned import past_setting
 from watcher.desk.memory import BenchMemory
+from watcher.desk.plan_times import past_speeds
 from watcher.desk.slip_paper import slips_of_today
 from watcher.page.access.access import Access
 from watcher.page.access.links import Reach
@@ -129,6 +130,7 @@ def assembled(
             troubles=troubles,
             faults=watches.faults,
             setting=lambda mould: past_setting(memory.all_casts(mould, HISTORY), memory.after.findings()),
+            speeds=lambda mould: past_speeds(memory.all_casts(mould, HISTORY)),
             silences=dict if sharing is None else sharing.silences,
         )
         running.tick(clock.now_s(), clock.now_at())  # the page must not show a bench without a present

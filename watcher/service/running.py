@@ -15,9 +15,20 @@ from dataclasses import replace
 from datetime import datetime
 from types import MappingProxyType
 
+from models.cast_prior import PastSpeed
 from models.slip import Slip
 from watcher.page.port import PastCast, Picture
-from watcher.pipeline import Input, advance, glance, look, new_bench, pouring, resumed, with_setting
+from watcher.pipeline import (
+    Input,
+    advance,
+    glance,
+    look,
+    new_bench,
+    pouring,
+    resumed,
+    with_past,
+    with_setting,
+)
 from watcher.records.after_tip import PastSetting
 from watcher.records.bench import Bench, BenchEvent, Step
 from watcher.records.frames import Frame, NoFrame
@@ -59,6 +70,8 @@ class RunningBench:
         Gives what of that is worth a call, with the reason.
     setting : callable
         Gives what the earlier casts of a mould tell of its demoulding; asked at the start and at every pour.
+    speeds : callable
+        Gives how fast the earlier casts of a mould drank; asked likewise.
     silences : callable
         Gives the calls about other benches that are not heard of, with what is known; None: not asked yet.
     """
@@ -74,6 +87,7 @@ class RunningBench:
         troubles: Callable[[], tuple[str, ...]] = tuple,
         faults: Callable[[], Mapping[Kind, str]] = dict,
         setting: Callable[[str], PastSetting] = lambda mould: PastSetting(),
+        speeds: Callable[[str], tuple[PastSpeed, ...]] = lambda mould: (),
         silences: Callable[[], Mapping[str, str] | None] = dict,
     ) -> None:
         self._bench = bench
@@ -84,8 +98,9 @@ class RunningBench:
         self._troubles = troubles
         self._faults = faults
         self._setting = setting
+        self._speeds = speeds
         for name in bench.moulds:
-            self._learn_setting(name)
+            self._learn(name)
         self._silences = silences
         self._eyes: Eyes | None = None
         self._streams = StreamEyes()
@@ -153,26 +168,26 @@ class RunningBench:
         for event in step.events:
             log.info("mould=%s event=%s at_s=%.1f %s", event.mould, event.event, event.at_s, event.detail)
             if event.event in _LEARN_AT:
-                self._learn_setting(event.mould)
+                self._learn(event.mould)
         self._carry_out(step, given if isinstance(given, Said) else None)
         if isinstance(given, Said):
             for heard in self._listeners:
                 heard(step, given)
 
-    def _learn_setting(self, mould: str) -> None:
-        """Let the forecasts after the next tip go by how the casts before came out."""
+    def _learn(self, mould: str) -> None:
+        """Let a mould's forecasts go by its earlier casts: how fast they drank, how they came out."""
         try:
-            past = self._setting(mould)
+            setting, speeds = self._setting(mould), self._speeds(mould)
         except JournalFailed as fault:
-            log.warning("mould=%s event=setting_not_learned why=%r", mould, str(fault))
+            log.warning("mould=%s event=not_learned why=%r", mould, str(fault))
             return
-        self._bench = with_setting(self._bench, mould, past)
+        self._bench = with_past(with_setting(self._bench, mould, setting), mould, speeds)
 
     def _go_by(self, layout: BenchLayout, slip: Slip) -> None:
         """Go by another description from here on: casts under way go on and are fitted anew."""
         before = self._bench
         fresh = new_bench(layout, slip, bench_id=before.bench_id, call_rules=before.rules)
-        fresh = replace(fresh, setting=before.setting)
+        fresh = replace(fresh, setting=before.setting, past=before.past)
         moulds = resumed(fresh, before.moulds, before.alerts, 0.0).moulds
         if _places(layout) != _places(before.layout):
             self._eyes = None  # what they remember of the picture is of other places

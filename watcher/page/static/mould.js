@@ -74,8 +74,9 @@ function showAfter(mould) {
   byId("after").replaceChildren(...mould.after.map((one) => {
     const item = make("li");
     item.append(make("span", "", tell("said", one.step)));
+    // the middle of its range would be too soon for every second mould: one that will not part is not ready
     const at = one.came_at ? clock(one.came_at, bench.zone)
-      : t("after_due", { at: clock(one.due_at, bench.zone), low: clock(one.due_low, bench.zone), high: clock(one.due_high, bench.zone) });
+      : t(one.step === "demoulded" ? "after_from" : "after_due", { at: clock(one.due_at, bench.zone), low: clock(one.due_low, bench.zone), high: clock(one.due_high, bench.zone) });
     item.append(make("span", one.came_at ? "" : "due", at));
     return item;
   }));
