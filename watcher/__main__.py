@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -71,6 +72,34 @@ def measure(
         from watcher.commands.measure import measure as run
 
         run(recording, out, timings=timings, pictures=pictures)
+
+
+@app.command()
+def record(
+    video: Annotated[Path, typer.Argument(metavar="VIDEO", help="The video file.")],
+    bench: Annotated[Path, typer.Option("--bench", help="The bench's file, with the lens of this camera.")],
+    out: Annotated[Path, typer.Option("--out", help="Folder of the recording: a new one.")],
+    start: Annotated[
+        datetime | None,
+        typer.Option(
+            "--start",
+            formats=["%Y-%m-%dT%H:%M:%S", "%Y-%m-%dT%H:%M:%SZ"],
+            metavar="<moment>",
+            help="When the video begins, in UTC; else by its file's own date.",
+        ),
+    ] = None,
+    every: Annotated[
+        float,
+        typer.Option(
+            "--every", metavar="<seconds>", min=0.2, max=600.0, help="Pictures nearer together are left out."
+        ),
+    ] = 10.0,
+) -> None:
+    """Make a recording out of a video of the bench."""
+    with _one_sentence():
+        from watcher.commands.record import record as run
+
+        run(video, bench, out, start=start, every_s=every)
 
 
 @app.command()
