@@ -15,6 +15,7 @@ from watcher.camera.recording_file import read_bench_file
 from watcher.clock import ComputerClock
 from watcher.commands.plan_words import lines_for
 from watcher.commands.refused import Refused
+from watcher.desk.day_plan import NO_CLOSING_MIN, REMEMBERED
 from watcher.desk.plan_answer import answer, as_json
 from watcher.desk.plan_asking import DayWords, ask_for
 from watcher.desk.plan_slip import todays_slip
@@ -24,11 +25,6 @@ from watcher.settings import Settings, read_settings
 from watcher.storage.engine import JournalUnusable
 from watcher.storage.looking import look_back, newest_slip
 from watcher.storage.own_file import journal_url
-
-REMEMBERED = 12
-"""Casts of a mould that its times are learned from: older ones tell less of today's plaster (guess)."""
-
-NO_CLOSING_MIN = 600.0
 
 
 @dataclass(frozen=True, slots=True)

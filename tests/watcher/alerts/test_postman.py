@@ -6,10 +6,10 @@ import time
 from datetime import UTC, datetime
 from threading import Event
 
+from memory_outbox import MemoryOutbox
 from receivers import http_receiver
 
 from watcher.alerts.channels import Channel
-from watcher.alerts.outbox import MemoryOutbox
 from watcher.alerts.postman import Postman, deliver_one
 from watcher.alerts.senders import Senders
 from watcher.records.letters import Letter, LetterState, SendFailed

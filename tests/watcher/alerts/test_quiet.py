@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime, time, timedelta
 
 import pytest
+from memory_outbox import MemoryOutbox
 from receivers import http_receiver
 
 from watcher.alerts.channels import Channel, WhenQuiet
-from watcher.alerts.outbox import MemoryOutbox
 from watcher.alerts.postman import deliver_one
 from watcher.alerts.quiet import QuietHours, QuietSpan, quiet_span
 from watcher.alerts.senders import Senders
