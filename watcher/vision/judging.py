@@ -34,6 +34,8 @@ POURED_CHANGE = 0.5
 PASSED_CHANGE = 0.35
 STIRRING_CHANGE = 0.3
 """Changes of the hole's look, in units of what light alone cannot do."""
+LIGHT_WALKS_S = 20.0
+"""Light on an empty hole is followed within this time; most pours take longer (guess). [s]"""
 KEEP_S = 90.0
 KEEP_MM = 0.4
 KEPT_LOOKS = 15
@@ -172,8 +174,10 @@ def note_look(memory: MouldMemory, seen: Pixels, now_s: float, level_mm: float |
         looks.empty is None or change(seen.look, looks.empty, seen.shown) < STIRRING_CHANGE
     ):
         strip = memory.plans[0].strip
-        mark = rim_mark(seen.look, strip.px_per_mm * float(strip.depths_mm[1]))
-        looks = replace(looks, empty=seen.look, rim=mark)
+        empty = _settled(
+            looks.empty, seen.look, now_s - (now_s if memory.clear_s is None else memory.clear_s)
+        )
+        looks = replace(looks, empty=empty, rim=rim_mark(empty, strip.px_per_mm * float(strip.depths_mm[1])))
     low = memory.low
     if memory.contents is Contents.SLIP and level_mm is not None and _new_to_keep(looks, level_mm, now_s):
         luma = np.ascontiguousarray(seen.look[..., 0])
@@ -194,6 +198,18 @@ def note_look(memory: MouldMemory, seen: Pixels, now_s: float, level_mm: float |
         read_s=read_s,
         low=low,
     )
+
+
+def _settled(before: Floats | None, look: Floats, passed_s: float) -> Floats:
+    """Give the look of an empty hole, following the light no faster than it walks.
+
+    Looks that follow closely on each other show slip that rises slowly as many small changes; taken over one
+    by one, they would make the full hole the empty one.
+    """
+    if before is None or before.shape != look.shape or passed_s >= LIGHT_WALKS_S:
+        return look
+    share = passed_s / LIGHT_WALKS_S
+    return np.asarray((1.0 - share) * before + share * look, dtype=np.float32)
 
 
 def _new_to_keep(looks: HoleLooks, level_mm: float, now_s: float) -> bool:

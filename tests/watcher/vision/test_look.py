@@ -220,3 +220,17 @@ def test_a_picture_out_of_focus_is_called_blurred_and_the_next_sharp_one_is_read
     assert {x.seen.reading for x in soft} == {Missed.BLURRED}
     assert any(s.camera_why for s in sightings)
     assert next(x for x in looked if x.at_s >= 360.0).error_mm is not None
+
+
+def test_slip_that_rises_slowly_before_eyes_that_look_often_is_no_empty_hole() -> None:
+    """A minute's pour, looked at every two seconds: each look differs little from the one before."""
+    drawn = sample_bench(2)
+    slow = tuple(
+        replace(mould, casts=(replace(mould.casts[0], fill_from_s=20.0, filled_s=80.0),))
+        for mould in drawn.moulds
+    )
+    by_mould, _, _ = watch(replace(drawn, moulds=slow), [2.0 * k for k in range(50)])
+    for looked in by_mould.values():
+        assert all(x.seen.contents is Contents.EMPTY for x in looked if x.at_s < 20.0)
+        assert looked[-1].seen.contents is Contents.SLIP
+        assert rms(errors(looked)) < 0.5
