@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from watcher.records.readings import Contents
 from watcher.vision.middle import middle_of_columns
+from watcher.vision.strip import TO_COLOURS
 
 Floats = npt.NDArray[np.float32]
 Bools = npt.NDArray[np.bool_]
@@ -27,10 +28,23 @@ RIM_REACH_PX = 2.6
 
 
 def inside_look(profiles: Floats, ring_bgr: npt.NDArray[np.float64]) -> Floats:
-    """Profiles (J, S, 3) in hundredths of the ring's brightness, colours as differences from the ring's."""
-    luma = max(0.114 * ring_bgr[0] + 0.587 * ring_bgr[1] + 0.299 * ring_bgr[2], 1.0)
-    zero = np.array([0.0, ring_bgr[2] - ring_bgr[0], ring_bgr[0] - ring_bgr[1]], dtype=np.float32)
-    return np.asarray((profiles - zero) * np.float32(100.0 / luma), dtype=np.float32)
+    """Profiles (J, S, 3) in hundredths of what the plaster around the hole shows, colour by colour.
+
+    Light that is dimmed or tinted falls on both alike and multiplies both. Colours taken as differences made
+    the dark of a hole change with the tint of a lamp as if slip had been poured in.
+    """
+    return np.asarray(profiles @ _relit(100.0 / np.maximum(ring_bgr, 1.0)), dtype=np.float32)
+
+
+def in_grey_levels(look: Floats, ring_bgr: npt.NDArray[np.float64]) -> Floats:
+    """Undo `inside_look`: what a look is in this light. [grey levels]."""
+    return np.asarray(look @ _relit(np.maximum(ring_bgr, 1.0) / 100.0), dtype=np.float32)
+
+
+def _relit(gain_bgr: npt.NDArray[np.float64]) -> Floats:
+    """Return the matrix (3, 3) that multiplies blue, green and red in profiles of luma and two colours."""
+    there = TO_COLOURS.astype(np.float64)
+    return np.asarray(np.linalg.inv(there) @ np.diag(gain_bgr) @ there, dtype=np.float32)
 
 
 def low_look(look: Floats, shown: Bools) -> npt.NDArray[np.float64] | None:

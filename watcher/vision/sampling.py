@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from watcher.records.frames import Image
-from watcher.vision.contents import inside_look
+from watcher.vision.contents import in_grey_levels, inside_look
 from watcher.vision.film import Film
 from watcher.vision.gate import ring_change, ring_light, sample_ring
 from watcher.vision.memory import HoleLooks, HolePlans
@@ -41,7 +41,6 @@ def sample_hole(image: Image, plans: HolePlans, looks: HoleLooks, film: Film, sh
     profiles, shown = to_sectors(strip), plans.strip.shown()
     look = inside_look(profiles, bgr)
     if looks.rim is not None:
-        luma = 0.114 * bgr[0] + 0.587 * bgr[1] + 0.299 * bgr[2]
-        profiles = profiles - looks.rim * np.float32(0.01 * luma)
+        profiles = profiles - in_grey_levels(looks.rim, bgr)
     changed = 0.0 if looks.ring is None else ring_change(ring, looks.ring, plans.ring)
     return Pixels(profiles, look, shown, ring, changed, film, ring_light(bgr))

@@ -234,3 +234,13 @@ def test_slip_that_rises_slowly_before_eyes_that_look_often_is_no_empty_hole() -
         assert all(x.seen.contents is Contents.EMPTY for x in looked if x.at_s < 20.0)
         assert looked[-1].seen.contents is Contents.SLIP
         assert rms(errors(looked)) < 0.5
+
+
+@pytest.mark.parametrize("tint", [(0.55, 0.6, 0.66), (0.8, 0.9, 1.15), (1.15, 1.1, 0.9), (0.6, 0.8, 1.2)])
+def test_a_lamp_of_another_colour_pours_no_slip_into_empty_moulds(tint) -> None:
+    drawn = sample_bench(3)
+    bare = replace(drawn, moulds=tuple(replace(mould, casts=()) for mould in drawn.moulds))
+    faults = Faults(lights=(LightChange(60.0, 1e6, tint),))
+    by_mould, _, _ = watch(bare, [20.0 * k for k in range(6)], faults)
+    for looked in by_mould.values():
+        assert [x.seen.contents for x in looked] == [Contents.EMPTY] * len(looked)
