@@ -22,7 +22,7 @@ function fillWords(fill, now) {
 /** Words for a pour that is over: how high it came, and whether its stream stayed on one spot. */
 function filledWords(fill, sinceS) {
   const parts = [];
-  if (fill.full_s + sinceS < JUST_FULL_S) parts.push(fill.level_mm === null ? t("fill_level_unseen") : t("fill_level", { level: length(fill.level_mm, true) }));
+  if (fill.full_s + sinceS < JUST_FULL_S) parts.push(fill.level_mm === null ? t("fill_level_unseen") : t("fill_level", { level: length(fill.level_mm) }));
   if (fill.one_spot_s !== null) parts.push(t("fill_risk", { n: Math.round(fill.one_spot_s) }));
   return parts;
 }
