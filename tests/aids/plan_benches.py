@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import lil_array
 
 from models.plan_jobs import PlanAsk, PlanMould, StepKind
 
@@ -66,3 +68,44 @@ def bench_of(seed, moulds, casts=3, hands=1, closing=480.0):
             )
         )
     return PlanAsk(tuple(made), hands, closing)
+
+
+def exact_end(casts, pour, tip, hands, hard=(), sets=(), window=0):
+    """Least possible end of pours and tips on whole minutes: one binary for each cast and start.
+
+    The parts of each set (indices of casts) are leather-hard within the window, `hard` minutes after a tip.
+    """
+    hard = hard or [0] * len(casts)
+    horizon = max(casts) + len(casts) * (pour + tip) + max(hard)
+    n = len(casts)
+    pairs = [(i, j) for one in sets for i in one for j in one if i != j]
+    a = lil_array((n + 2 * horizon + n + len(pairs), n * horizon + 1))
+    low, high = np.full(a.shape[0], -math.inf), np.zeros(a.shape[0])
+    for i, cast in enumerate(casts):
+        for s in range(horizon):
+            x, tip_at = i * horizon + s, s + pour + cast
+            if tip_at + tip > horizon:
+                continue
+            a[i, x] = 1
+            for t in (*range(s, s + pour), *range(tip_at, tip_at + tip)):
+                a[n + t, x] += 1
+            for t in range(tip_at, tip_at + tip):
+                a[n + horizon + t, x] += 1
+            a[n + 2 * horizon + i, x] = tip_at + tip
+            for k, (p, q) in enumerate(pairs):
+                row = 2 * n + 2 * horizon + k
+                a[row, x] += (i == p) * (tip_at + tip + hard[i]) - (i == q) * (tip_at + tip + hard[i])
+        a[n + 2 * horizon + i, -1] = -1
+    low[:n] = high[:n] = 1
+    high[n : n + horizon] = hands
+    high[n + horizon : n + 2 * horizon] = 1
+    high[2 * n + 2 * horizon :] = window
+    cost = np.zeros(a.shape[1])
+    cost[-1] = 1
+    whole = np.ones(a.shape[1])
+    whole[-1] = 0
+    top = np.append(np.ones(a.shape[1] - 1), math.inf)
+    solved = milp(
+        cost, constraints=LinearConstraint(a.tocsr(), low, high), integrality=whole, bounds=Bounds(0, top)
+    )
+    return round(solved.fun)

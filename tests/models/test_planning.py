@@ -6,48 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from plan_benches import bench_of, check_plan, mould_of
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import lil_array
+from plan_benches import bench_of, check_plan, exact_end, mould_of
 
 from models.doors import BadValue
 from models.plan_chance import Habit, play
 from models.plan_jobs import PlanAsk, PlanMould, RunningCast
 from models.planning import plan_day
 from models.pour_next import PourNext, PourNothing, pour_next
-
-
-def _exact_end(casts, pour, tip, hands):
-    """Least possible end of pours and tips on whole minutes: one binary for each cast and start."""
-    horizon = max(casts) + len(casts) * (pour + tip)
-    n = len(casts)
-    a = lil_array((n + 2 * horizon + n, n * horizon + 1))
-    low, high = np.zeros(a.shape[0]), np.zeros(a.shape[0])
-    for i, cast in enumerate(casts):
-        for s in range(horizon):
-            x, tip_at = i * horizon + s, s + pour + cast
-            if tip_at + tip > horizon:
-                continue
-            a[i, x] = 1
-            for t in (*range(s, s + pour), *range(tip_at, tip_at + tip)):
-                a[n + t, x] += 1
-            for t in range(tip_at, tip_at + tip):
-                a[n + horizon + t, x] += 1
-            a[n + 2 * horizon + i, x] = tip_at + tip
-        a[n + 2 * horizon + i, -1] = -1
-    low[:n] = high[:n] = 1
-    high[n : n + horizon] = hands
-    high[n + horizon : n + 2 * horizon] = 1
-    low[n + 2 * horizon :] = -math.inf
-    cost = np.zeros(a.shape[1])
-    cost[-1] = 1
-    whole = np.ones(a.shape[1])
-    whole[-1] = 0
-    top = np.append(np.ones(a.shape[1] - 1), math.inf)
-    solved = milp(
-        cost, constraints=LinearConstraint(a.tocsr(), low, high), integrality=whole, bounds=Bounds(0, top)
-    )
-    return round(solved.fun)
 
 
 def test_few_moulds_are_planned_as_well_as_an_exact_solver_can():
@@ -60,7 +25,7 @@ def test_few_moulds_are_planned_as_well_as_an_exact_solver_can():
             for i, c in enumerate(casts)
         )
         plan = plan_day(PlanAsk(moulds, hands, 300.0, slack=0.0))
-        assert plan.ends_min == _exact_end(casts, pour, tip, hands), (casts, pour, tip, hands)
+        assert plan.ends_min == exact_end(casts, pour, tip, hands), (casts, pour, tip, hands)
 
 
 @pytest.mark.parametrize(("seed", "moulds", "hands"), [(0, 3, 1), (1, 8, 1), (2, 12, 2), (3, 20, 2)])

@@ -6,50 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from plan_benches import bench_of, check_plan, mould_of
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import lil_array
+from plan_benches import bench_of, check_plan, exact_end, mould_of
 
 from models.doors import BadValue
 from models.plan_jobs import PlanAsk, PlanMould, PlanSet, StepKind
 from models.planning import plan_day
-
-
-def _exact_set_end(casts, pour, tip, hands, hard, sets, window):
-    """As `_exact_end`, with the parts of each set leather-hard within the window; None if it cannot be."""
-    horizon = max(casts) + len(casts) * (pour + tip) + max(hard)
-    n = len(casts)
-    pairs = [(i, j) for one in sets for i in one for j in one if i != j]
-    a = lil_array((n + 2 * horizon + n + len(pairs), n * horizon + 1))
-    low, high = np.full(a.shape[0], -math.inf), np.zeros(a.shape[0])
-    for i, cast in enumerate(casts):
-        for s in range(horizon):
-            x, tip_at = i * horizon + s, s + pour + cast
-            if tip_at + tip > horizon:
-                continue
-            a[i, x] = 1
-            for t in (*range(s, s + pour), *range(tip_at, tip_at + tip)):
-                a[n + t, x] += 1
-            for t in range(tip_at, tip_at + tip):
-                a[n + horizon + t, x] += 1
-            a[n + 2 * horizon + i, x] = tip_at + tip
-            for k, (p, q) in enumerate(pairs):
-                row = 2 * n + 2 * horizon + k
-                a[row, x] += (i == p) * (tip_at + tip + hard[i]) - (i == q) * (tip_at + tip + hard[i])
-        a[n + 2 * horizon + i, -1] = -1
-    low[:n] = high[:n] = 1
-    high[n : n + horizon] = hands
-    high[n + horizon : n + 2 * horizon] = 1
-    high[2 * n + 2 * horizon :] = window
-    cost = np.zeros(a.shape[1])
-    cost[-1] = 1
-    whole = np.ones(a.shape[1])
-    whole[-1] = 0
-    top = np.append(np.ones(a.shape[1] - 1), math.inf)
-    solved = milp(
-        cost, constraints=LinearConstraint(a.tocsr(), low, high), integrality=whole, bounds=Bounds(0, top)
-    )
-    return round(solved.fun)
 
 
 def test_parts_of_a_set_are_planned_to_come_leather_hard_together_as_well_as_an_exact_solver_can():
@@ -66,7 +27,7 @@ def test_parts_of_a_set_are_planned_to_come_leather_hard_together_as_well_as_an_
         )
         piece = PlanSet("jug", tuple(f"m{i}" for i in parts), window_min=float(window))
         plan = plan_day(PlanAsk(moulds, hands, 300.0, slack=0.0, sets=(piece,)))
-        assert plan.ends_min == _exact_set_end(casts, pour, tip, hands, hard, [parts], window), casts
+        assert plan.ends_min == exact_end(casts, pour, tip, hands, hard, [parts], window), casts
         (one,) = plan.sets
         assert one.apart_min <= window
 
